@@ -283,10 +283,10 @@ def _relevant_points(
     _stop_at_faults(remarks)
     request.unit_given = all(header.unit_given for header in headers)
     request.metres = headers[0].metres or 1.0
-    near = tiles_in_reach(headers, site.frame, site.boundary, FARTHEST, remarks)
+    tiles = tiles_in_reach(headers, site.frame, site.boundary, FARTHEST, remarks)
     _stop_at_faults(remarks)
     try:
-        return read_tiles(near, site.frame, site.boundary, farthest=FARTHEST, reach=reach, tell=tell)
+        return read_tiles(tiles, site.frame, site.boundary, farthest=FARTHEST, reach=reach, tell=tell)
     except ValueError as error:
         name, _, text = str(error).partition(": ")
         remarks.fault(name, "", text)

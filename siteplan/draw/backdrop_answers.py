@@ -54,7 +54,7 @@ class PlacedBackdrop:
 
     Attributes
     ----------
-    lies : PictureMap
+    picture_map : PictureMap
         From the pixels of the stored picture to the plane.
     pins : ndarray, shape (n, 2)
         Its pins. [m]
@@ -62,7 +62,7 @@ class PlacedBackdrop:
         The straightened view that is shown instead if the picture was taken at a slant.
     """
 
-    lies: PictureMap
+    picture_map: PictureMap
     pins: Floats
     flat: FlatView | None
 
@@ -96,10 +96,10 @@ def _view(backdrop: Backdrop, plane: Plane, units: System) -> dict[str, Any]:
     corners, pixel = None, 0.0
     address = f"{URL}?of={backdrop.sha256[:12]}"
     if placed is not None:
-        shown = placed.lies
+        shown = placed.picture_map
         if placed.flat is not None:
-            width, height, shown = placed.flat.width, placed.flat.height, placed.flat.lies
-            address += f"-{zlib.crc32(shown.matrix.tobytes() + placed.lies.matrix.tobytes()):08x}"
+            width, height, shown = placed.flat.width, placed.flat.height, placed.flat.picture_map
+            address += f"-{zlib.crc32(shown.matrix.tobytes() + placed.picture_map.matrix.tobytes()):08x}"
         corners = shown.to_plane(_corners(width, height)).round(4).tolist()
         pixel = float(np.sqrt(abs(np.linalg.det(shown.matrix[:2, :2]))))
     return {
@@ -119,7 +119,7 @@ def backdrop_picture(folder: Path, plane: Plane) -> Shown:
     placed = _placed(backdrop, plane)
     if placed is None or placed.flat is None:
         return Shown(picture_of(folder, backdrop), "image/png" if backdrop.picture.endswith(".png") else "image/jpeg")
-    numbers = tuple(placed.lies.matrix.ravel().tolist())
+    numbers = tuple(placed.picture_map.matrix.ravel().tolist())
     return Shown(_flat_picture(folder / backdrop.picture, backdrop, numbers, placed.flat), "image/webp")
 
 
@@ -239,15 +239,15 @@ def _placed_anew(request: RequestValues, backdrop: Backdrop, plane: Plane) -> Ba
     except InputError:  # the stored place is unusable; it is placed anew
         placed = None
     if placed is not None and placed.flat is not None:
-        pixels = placed.lies.to_pixels(placed.flat.lies.to_plane(pixels))
+        pixels = placed.picture_map.to_pixels(placed.flat.picture_map.to_plane(pixels))
     if not np.isfinite(pixels).all():
         request.fault("pixels", "show a spot where there is no picture; choose spots on it")
         return backdrop
     new = replace(backdrop, places="drawing", pins=_pins(pixels, plane.to_file(points)))
     try:
-        lies = map_by_pins(pixels, points)
-        if lies.is_perspective(backdrop.width, backdrop.height):
-            flat_view(backdrop.width, backdrop.height, lies, points)
+        picture_map = map_by_pins(pixels, points)
+        if picture_map.is_perspective(backdrop.width, backdrop.height):
+            flat_view(backdrop.width, backdrop.height, picture_map, points)
     except ValueError as error:
         request.fault("points", str(error))
         return backdrop
@@ -285,12 +285,12 @@ def _placed(backdrop: Backdrop, plane: Plane) -> PlacedBackdrop | None:
     in_plane = _from_degrees(shape, plane) if backdrop.places == "degrees" else plane.from_file(shape)
     points = shapely.get_coordinates(in_plane)
     try:
-        lies = map_by_pins(pixels, points)
-        at_a_slant = lies.is_perspective(backdrop.width, backdrop.height)
-        flat = flat_view(backdrop.width, backdrop.height, lies, points) if at_a_slant else None
+        picture_map = map_by_pins(pixels, points)
+        at_a_slant = picture_map.is_perspective(backdrop.width, backdrop.height)
+        flat = flat_view(backdrop.width, backdrop.height, picture_map, points) if at_a_slant else None
     except ValueError as error:
         raise InputError([Fault("backdrop.json", "pins", f"{error}; lay the picture anew")]) from error
-    return PlacedBackdrop(lies, points, flat)
+    return PlacedBackdrop(picture_map, points, flat)
 
 
 def _from_degrees(shape: shapely.MultiPoint, plane: Plane) -> shapely.MultiPoint:

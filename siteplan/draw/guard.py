@@ -91,10 +91,10 @@ def refusal(method: str, path: str, headers: Mapping[str, str], address: Address
 
 def _knows(cookie: str, address: Address) -> bool:
     try:
-        held = SimpleCookie(cookie).get(address.cookie)
+        secret_cookie = SimpleCookie(cookie).get(address.cookie)
     except CookieError:
         return False
-    return held is not None and secrets.compare_digest(held.value.encode(), address.secret.encode())
+    return secret_cookie is not None and secrets.compare_digest(secret_cookie.value.encode(), address.secret.encode())
 
 
 class Guard:

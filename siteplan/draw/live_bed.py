@@ -131,11 +131,11 @@ class LiveSite:
 
     def at(self, bed: Bed) -> BedAt:
         """Return the sun, the broken limit and the barrow's time of a bed at a spot."""
-        near = self.limits.near(bed_reach(self.site, bed), ignore=bed.id)
+        nearby_limits = self.limits.near(bed_reach(self.site, bed), ignore=bed.id)
         return BedAt(
             bed=bed,
             sun=bed_sun(self.site, bed, self.engine),
-            forbidden=fit_check(near)(bed.outline),
+            forbidden=fit_check(nearby_limits)(bed.outline),
             units=self.site.units,
             minutes=self._minutes_at(bed),
         )

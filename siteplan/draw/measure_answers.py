@@ -193,7 +193,8 @@ def height_answer(values: Mapping[str, Any], position: PropertyPosition) -> dict
     request = RequestValues(values, plain=position.plain)
     way = request.word("way", "angle", "shadow", "stick")
     request.check()
-    measured, off, sentences = {"angle": _by_angle, "shadow": _by_shadow, "stick": _by_stick}[way](request, position)
+    method = {"angle": _by_angle, "shadow": _by_shadow, "stick": _by_stick}[way]
+    measured, assumption, sentences = method(request, position)
     if not (0 < measured.height <= 500 and math.isfinite(measured.high)):
         text = f"comes to {measured.height:.4g} m, must be above 0 and at most 500 m; look at the measures again"
         request.fault("height", text)
@@ -202,7 +203,7 @@ def height_answer(values: Mapping[str, Any], position: PropertyPosition) -> dict
         "height_m": round(measured.height, 3),
         "low_m": round(measured.low, 3),
         "high_m": round(measured.high, 3),
-        "said": [*height_sentences(measured, off=off, units=position.units), *sentences],
+        "said": [*height_sentences(measured, off=assumption, units=position.units), *sentences],
     }
 
 
@@ -223,17 +224,17 @@ def _by_angle(request: RequestValues, position: PropertyPosition) -> _Measured: 
 def _by_shadow(request: RequestValues, position: PropertyPosition) -> _Measured:
     length = request.quantity("shadow", DISTANCE)
     shadow = _shadow(request, position)
-    off = math.hypot(SUN_RADIUS, shadow.rise_rate * CLOCK_OFF / 60)
-    measured = height_by_shadow(length, shadow.elevation, elevation_off=off)
-    told = f"the shadow's end is off by {length_text(TAPE_OFF, position.units)}, and the clock by a minute"
-    return measured, told, shadow_sentences(shadow)
+    elevation_error = math.hypot(SUN_RADIUS, shadow.rise_rate * CLOCK_OFF / 60)
+    measured = height_by_shadow(length, shadow.elevation, elevation_off=elevation_error)
+    assumption = f"the shadow's end is off by {length_text(TAPE_OFF, position.units)}, and the clock by a minute"
+    return measured, assumption, shadow_sentences(shadow)
 
 
 def _by_stick(request: RequestValues, position: PropertyPosition) -> _Measured:
     length = request.quantity("shadow", DISTANCE)
     stick = request.quantity("stick", DISTANCE)
-    beside = request.quantity("stick_shadow", DISTANCE)
+    stick_shadow = request.quantity("stick_shadow", DISTANCE)
     request.check()
-    measured = height_by_stick(length, stick=stick, stick_shadow=beside)
-    far, near = length_text(TAPE_OFF, position.units), length_text(STICK_OFF, position.units)
-    return measured, f"its shadow's end is off by {far}, and the stick's by {near}", []
+    measured = height_by_stick(length, stick=stick, stick_shadow=stick_shadow)
+    tape_error, stick_error = length_text(TAPE_OFF, position.units), length_text(STICK_OFF, position.units)
+    return measured, f"its shadow's end is off by {tape_error}, and the stick's by {stick_error}", []

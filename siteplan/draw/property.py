@@ -279,8 +279,8 @@ def _changes_of_file(reading: Reading, put: Sequence[Json], folder: Path) -> dic
     """Return the features file with proposals in it, or raise if the property would have a new fault."""
     name = reading.state.features
     text = edited_features(reading.state.files[name].decode("utf-8"), put, (), reading.numbers)
-    with tempfile.TemporaryDirectory(prefix="siteplan-") as beside:
-        trial = Path(beside) / Path(name).name
+    with tempfile.TemporaryDirectory(prefix="siteplan-") as trial_folder:
+        trial = Path(trial_folder) / Path(name).name
         trial.write_bytes(text.encode("utf-8"))
         require_no_new_fault(folder, trial, reading.checked.faults)
     return {name: text.encode("utf-8")}

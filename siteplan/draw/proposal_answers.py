@@ -93,7 +93,7 @@ class Proposals:
         proposals = [proposal for proposal in views if proposal is not None]
         return view | {"proposals": proposals[:MOST], "more": max(len(proposals) - MOST, 0)}
 
-    def take(self, held: Property, request: Json) -> list[str]:
+    def take(self, open_property: Property, request: Json) -> list[str]:
         """Merge proposals into a property as one step, and return sentences on what was done."""
         ids, version, replace = request.get("ids"), request.get("version"), request.get("replace", False)
         if not isinstance(ids, list) or not ids or not all(isinstance(name, str) for name in ids):
@@ -101,7 +101,7 @@ class Proposals:
         if not isinstance(version, str) or not isinstance(replace, bool):
             text = "version must be a text, and replace true or false"
             raise InputError([Fault("request", "", text)])
-        done = held.accept(version, wanted_proposals(self.kept(), ids), replace=replace)
+        done = open_property.accept(version, wanted_proposals(self.kept(), ids), replace=replace)
         count = len(done.added) + len(done.changed)
         sentence = "Nothing was new; the drawing is as it was."
         if count:

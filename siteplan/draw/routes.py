@@ -71,11 +71,11 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
     }
     return [
         *page_routes(desk.folder),
-        *(Route(f"/api/{name}", get_endpoint(desk, act), methods=["GET"]) for name, act in gets.items()),
+        *(Route(f"/api/{name}", get_endpoint(desk, handler), methods=["GET"]) for name, handler in gets.items()),
         Route("/api/jobs/{number}/stop", _stopper(desk), methods=["POST"]),
         Route("/api/backdrop", _picture_taker(desk), methods=["POST"]),
         Route("/api/backdrop/picture", _picture(desk), methods=["GET"]),
-        *(Route(f"/api/{name}", post_endpoint(desk, act), methods=["POST"]) for name, act in posts.items()),
+        *(Route(f"/api/{name}", post_endpoint(desk, handler), methods=["POST"]) for name, handler in posts.items()),
     ]
 
 

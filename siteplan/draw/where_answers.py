@@ -57,9 +57,11 @@ def where_answer(values: Mapping[str, Any], *, units: System) -> dict[str, Any]:
 
 def _around(where: Whereabouts, units: System) -> list[str]:
     """Return the nearest town and the time zone in sentences, so that a lost minus sign is noticed."""
-    near = nearest_town(where.latitude, where.longitude)
+    near_town = nearest_town(where.latitude, where.longitude)
     sentences = [
-        near_town_sentence(near.town.label, distance=near.distance, east=near.east, north=near.north, units=units)
+        near_town_sentence(
+            near_town.town.label, distance=near_town.distance, east=near_town.east, north=near_town.north, units=units
+        )
     ]
     zone = zone_at(where.longitude, where.latitude)
     return [*sentences, *([] if at_sea(zone) else [clock_sentence(zone)])]

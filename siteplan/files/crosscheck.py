@@ -137,9 +137,10 @@ def _shared(first: BaseGeometry, second: BaseGeometry) -> float:
 def _check_bed(bed: Bed, boundary: Polygon | None, features: Sequence[Feature], file: str, remarks: Remarks) -> None:
     where = label("bed", bed.id)
     if boundary is not None and not boundary.buffer(SLACK).covers(bed.outline):
-        outside = bed.outline.difference(boundary).area / bed.outline.area
-        how = "lies outside the boundary" if outside > 0.999 else f"lies {outside:.0%} outside the boundary"
-        remarks.fault(file, where, f"{how}; move it inside, or draw the boundary around it")
+        share_outside = bed.outline.difference(boundary).area / bed.outline.area
+        part = "" if share_outside > 0.999 else f"{share_outside:.0%} "
+        text = f"lies {part}outside the boundary; move it inside, or draw the boundary around it"
+        remarks.fault(file, where, text)
     for frame in bed.frames:
         _check_room(bed, frame, file, remarks)
     if bed.filled and bed.proposed:

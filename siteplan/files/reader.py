@@ -330,12 +330,14 @@ def _read_drawing(drawing: Drawing, settings: Settings, remarks: Remarks) -> _Dr
     tiers = drawn_tiers(named, values, drawing.file, remarks)
     # the tiers' outlines are located together with the features, under indices after theirs
     sound |= {len(named) + number: tier.shape for number, tier in enumerate(tiers) if tier.shape is not None}
-    place = located(sound, (*named, *(tier.named for tier in tiers)), drawing, settings, remarks) if sound else None
-    if place is None:
+    location = (
+        located(sound, (*named, *(tier.named for tier in tiers)), drawing, settings, remarks) if sound else None
+    )
+    if location is None:
         return drawn
-    drawn.frame, drawn.coordinates = place.frame, place.drawn
-    values = with_outlines(values, tiers, [place.shapes.get(len(named) + number) for number in range(len(tiers))])
-    _make(drawn, named, place, values, drawing.file, remarks)
+    drawn.frame, drawn.coordinates = location.frame, location.drawn
+    values = with_outlines(values, tiers, [location.shapes.get(len(named) + number) for number in range(len(tiers))])
+    _make(drawn, named, location, values, drawing.file, remarks)
     if drawn.boundary is not None:
         crosscheck.check_boundary(drawn.boundary, settings, drawing.file, remarks)
     crosscheck.check_features(drawn.boundary, drawn.features, drawing.file, remarks)
@@ -358,16 +360,16 @@ def _sound(feature: NamedFeature, file: str, remarks: Remarks) -> BaseGeometry |
 def _make(
     drawn: _Drawn,
     named: Sequence[NamedFeature],
-    place: Located,
+    location: Located,
     values: dict[int, Values],
     file: str,
     remarks: Remarks,
 ) -> None:
     """Make the record of each feature whose shape and values are sound; gates last, since they need the fences."""
-    sound = sorted(place.shapes.keys() & values.keys(), key=lambda index: (named[index].kind == "gate", index))
+    sound = sorted(location.shapes.keys() & values.keys(), key=lambda index: (named[index].kind == "gate", index))
     faulty_barrier = any(named[index].kind in {"fence", "hedge"} for index in range(len(named)) if index not in sound)
     for index in sound:
-        feature, shape = named[index], place.shapes[index]
+        feature, shape = named[index], location.shapes[index]
         try:
             if feature.kind == "boundary":
                 drawn.boundary = drawn.boundary or (shape if isinstance(shape, Polygon) else None)
@@ -379,7 +381,7 @@ def _make(
                 elif not faulty_barrier:
                     note_off_fence(feature.id, shape, barriers, remarks)
             else:
-                southern = place.frame.latitude < 0
+                southern = location.frame.latitude < 0
                 record = made_feature(feature, shape, values[index], southern=southern, remarks=remarks)
                 if isinstance(record, Level):
                     drawn.levels.append(record)

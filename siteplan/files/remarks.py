@@ -90,12 +90,13 @@ def far_text(metres: float, system: System) -> str:
     >>> far_text(85_000, "metric"), far_text(1234, "imperial"), far_text(5000, "imperial"), far_text(640, "metric")
     ('85 km', '4,049 ft', '3.1 mi', '640 m')
     """
-    small, large, per = (1.0, "km", 1000) if system == "metric" else (FOOT, "mi", 5280)
-    count = metres / small
-    if count < per:
-        return f"{count:,.0f} {'m' if system == 'metric' else 'ft'}"
-    figure = f"{count / per:.1f}".removesuffix(".0") if count < 20 * per else f"{count / per:,.0f}"
-    return f"{figure} {large}"
+    unit_metres, large_unit, units_per_large = (1.0, "km", 1000) if system == "metric" else (FOOT, "mi", 5280)
+    units = metres / unit_metres
+    if units < units_per_large:
+        return f"{units:,.0f} {'m' if system == 'metric' else 'ft'}"
+    large_units = units / units_per_large
+    figure = f"{large_units:,.0f}" if units >= 20 * units_per_large else f"{large_units:.1f}".removesuffix(".0")
+    return f"{figure} {large_unit}"
 
 
 def _as_one(group: list[Caution]) -> Caution:

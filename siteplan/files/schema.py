@@ -145,7 +145,7 @@ def _feature() -> Schema:
 
 def _of_kind(name: str, kind: Kind) -> Schema:
     """Return the schema of features of one kind: if the kind is this one, then these properties and geometries."""
-    shapes = [{"$ref": f"#/$defs/{many}{shape}"} for shape in kind.shapes for many in ("", "Multi")]
+    shapes = [{"$ref": f"#/$defs/{prefix}{shape}"} for shape in kind.shapes for prefix in ("", "Multi")]
     then: Schema = {"properties": {"properties": {"$ref": f"#/$defs/{name}"}, "geometry": {"anyOf": shapes}}}
     for shape, key in kind.by_shape:
         required = [{"required": [key]}] + ([{"required": ["crown_radius"]}] if key == "crown_diameter" else [])

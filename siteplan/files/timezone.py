@@ -92,6 +92,6 @@ def sound_zone(name: str) -> str:
     try:
         return ZoneInfo(name).key
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-        close = _names().get(name.lower()) or _names().get(nearest(name, _names()) or "")
-        meant = f"did you mean {close!r}?" if close else 'it must be an IANA name such as "America/Denver"'
+        similar = _names().get(name.lower()) or _names().get(nearest(name, _names()) or "")
+        meant = f"did you mean {similar!r}?" if similar else 'it must be an IANA name such as "America/Denver"'
         raise ValueError(f"timezone {shown(name)} is not known; {meant}") from error

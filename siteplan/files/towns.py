@@ -78,8 +78,8 @@ def _rows() -> tuple[tuple[str, ...], ...]:
     return tuple(map(tuple, itertools.islice(csv.reader(io.StringIO(text)), 1, None)))
 
 
-def _town(place: int) -> Town:
-    name, _, region, country, latitude, longitude = _rows()[place]
+def _town(row: int) -> Town:
+    name, _, region, country, latitude, longitude = _rows()[row]
     return Town(name, region, country, int(latitude) / 100, int(longitude) / 100)
 
 

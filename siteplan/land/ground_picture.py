@@ -22,7 +22,7 @@ class GroundPicture:
     ----------
     folder : Path
         The site's folder, which holds the file.
-    lies : PictureMap
+    picture_map : PictureMap
         From its pixels to the site's frame.
     pins : ndarray, shape (n, 2)
         The known points that place the picture, in the site's frame. [m]
@@ -33,7 +33,7 @@ class GroundPicture:
     """
 
     folder: Path
-    lies: PictureMap
+    picture_map: PictureMap
     pins: NDArray[np.float64]
     width: int
     height: int

@@ -231,7 +231,7 @@ def test_cells_of_a_world_file_have_an_area(text, sound):
 
 def test_a_view_from_above_is_a_map():
     view = FlatView(200, 100, (10.0, 20.0, 30.0, 25.0))
-    assert view.lies.to_plane([[0, 0], [200, 100], [50, 50]]).tolist() == [[10, 25], [30, 20], [15, 22.5]]
+    assert view.picture_map.to_plane([[0, 0], [200, 100], [50, 50]]).tolist() == [[10, 25], [30, 20], [15, 22.5]]
 
 
 SCALED = map_by_two([[0, 0], [10, 0]], [[0, 0], [5, 0]])  # half a metre to a pixel; down is south
@@ -305,7 +305,7 @@ def test_a_view_whose_corner_lies_on_the_horizon():
     """The matrix's last number is 0 there. Pixel (10, 10) shows the old one at 11.5 / 2.1: 5.5 to the right and down."""
     view = FlatView(20, 20, (0.0, -20.0, 20.0, 0.0))
     back = np.array([[1.0, 0, 1], [0, 1, 1], [0.1, 0.1, 0]])
-    found = seen(PictureMap(view.lies.matrix @ np.linalg.inv(back)), view)
+    found = seen(PictureMap(view.picture_map.matrix @ np.linalg.inv(back)), view)
     assert found[10, 10].tolist() == pytest.approx([255, 0, 0, 255], abs=40)
 
 

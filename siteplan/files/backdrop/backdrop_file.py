@@ -94,8 +94,8 @@ def read_backdrop(folder: Path) -> Backdrop | None:
     try:
         return _record(json.loads(content.decode("utf-8-sig")))
     except (ValueError, KeyError, TypeError, RecursionError) as error:
-        why = f"{error.args[0]} is missing" if isinstance(error, KeyError) else str(error)[:120]
-        raise InputError([Fault(FILE, "", f"is not as siteplan writes it ({why}); {_MEND}")]) from error
+        reason = f"{error.args[0]} is missing" if isinstance(error, KeyError) else str(error)[:120]
+        raise InputError([Fault(FILE, "", f"is not as siteplan writes it ({reason}); {_MEND}")]) from error
 
 
 def _record(document: Any) -> Backdrop:

@@ -190,11 +190,11 @@ def _upright(image: Image.Image, orientation: int) -> Image.Image:
     from PIL import Image
 
     step = Image.Transpose
-    how = {
+    transposes = {
         2: step.FLIP_LEFT_RIGHT, 3: step.ROTATE_180, 4: step.FLIP_TOP_BOTTOM, 5: step.TRANSPOSE, 6: step.ROTATE_270,
         7: step.TRANSVERSE, 8: step.ROTATE_90,
     }  # fmt: skip
-    return image.transpose(how[orientation]) if orientation in how else image
+    return image.transpose(transposes[orientation]) if orientation in transposes else image
 
 
 def _stored(image: Image.Image, kind: str, longest: int, notes: list[str]) -> Picture:
@@ -214,9 +214,9 @@ def _stored(image: Image.Image, kind: str, longest: int, notes: list[str]) -> Pi
 
 
 def _written(image: Image.Image, kind: Literal["PNG", "JPEG"]) -> bytes:
-    into = io.BytesIO()
-    image.save(into, kind, quality=QUALITY) if kind == "JPEG" else image.save(into, kind)
-    return into.getvalue()
+    buffer = io.BytesIO()
+    image.save(buffer, kind, quality=QUALITY) if kind == "JPEG" else image.save(buffer, kind)
+    return buffer.getvalue()
 
 
 def _refuse(name: str, text: str) -> NoReturn:

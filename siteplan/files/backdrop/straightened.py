@@ -41,7 +41,7 @@ class FlatView:
     bounds: Bounds
 
     @property
-    def lies(self) -> PictureMap:
+    def picture_map(self) -> PictureMap:
         """The map from its pixels to the plane."""
         left, low, right, top = self.bounds
         across, up = (right - left) / self.width, (top - low) / self.height
@@ -49,7 +49,13 @@ class FlatView:
 
 
 def flat_view(
-    width: int, height: int, lies: PictureMap, pins: Floats, *, within: Bounds | None = None, most: int = MOST_SIDE
+    width: int,
+    height: int,
+    picture_map: PictureMap,
+    pins: Floats,
+    *,
+    within: Bounds | None = None,
+    most: int = MOST_SIDE,
 ) -> FlatView | None:
     """Return size and extent of a picture seen from straight above; None if none of it lies in the given bounds.
 
@@ -57,7 +63,7 @@ def flat_view(
     ----------
     width, height : int
         Of the picture. [pixels]
-    lies : PictureMap
+    picture_map : PictureMap
         From its pixels to the plane.
     pins : ndarray, shape (n, 2)
         Points of the plane that are known in it. [m]
@@ -77,12 +83,12 @@ def flat_view(
     extent. Its pixels are as large as those of the old picture in the middle of the pins, or larger to stay within
     `most`.
     """
-    left, low, right, top = _extent((width, height), lies, pins)
+    left, low, right, top = _extent((width, height), picture_map, pins)
     if within is not None:
         left, low, right, top = max(left, within[0]), max(low, within[1]), min(right, within[2]), min(top, within[3])
     if right <= left or top <= low:
         return None
-    pixel = _pixel_size(lies, pins)
+    pixel = _pixel_size(picture_map, pins)
     if not np.isfinite([pixel, right - left, top - low]).all():
         raise ValueError("its spots cannot lie so: go round them in the same order on the picture and on the ground")
     metre = max(pixel, (right - left) / most, (top - low) / most)
@@ -90,14 +96,14 @@ def flat_view(
     return FlatView(columns, rows, (left, low, right, top))
 
 
-def straightened(content: bytes, lies: PictureMap, flat: FlatView) -> bytes:
+def straightened(content: bytes, picture_map: PictureMap, flat: FlatView) -> bytes:
     """Return a picture from straight above, as WebP, transparent where the old one shows nothing.
 
     Parameters
     ----------
     content : bytes
         Of the picture's file.
-    lies : PictureMap
+    picture_map : PictureMap
         From its pixels to the plane.
     flat : FlatView
         Size and extent of the new one. Colours are interpolated bicubically.
@@ -107,7 +113,7 @@ def straightened(content: bytes, lies: PictureMap, flat: FlatView) -> bytes:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # its size was checked when it was stored
         old = Image.open(io.BytesIO(content), formats=("PNG", "JPEG")).convert("RGBA")
-    back = np.linalg.inv(lies.matrix) @ flat.lies.matrix
+    back = np.linalg.inv(picture_map.matrix) @ flat.picture_map.matrix
     # Pillow wants the matrix's last number to be 1. It is 0 if the corner lies on the horizon: a tiny number then
     least = 1e-12 * np.abs(back).max()
     last = back[2, 2] if abs(back[2, 2]) > least else least
@@ -119,16 +125,16 @@ def straightened(content: bytes, lies: PictureMap, flat: FlatView) -> bytes:
         clear = np.asarray(new).copy()
         clear[~visible] = 0
         new = Image.fromarray(clear)
-    into = io.BytesIO()
-    new.save(into, "WEBP", quality=QUALITY, method=2)
-    return into.getvalue()
+    buffer = io.BytesIO()
+    new.save(buffer, "WEBP", quality=QUALITY, method=2)
+    return buffer.getvalue()
 
 
-def _extent(size: tuple[int, int], lies: PictureMap, pins: Floats) -> Bounds:
+def _extent(size: tuple[int, int], picture_map: PictureMap, pins: Floats) -> Bounds:
     """Return the bounds of the view: where the picture reaches, and not too far from the pins. [m]"""
     step = np.linspace(0, 1, _SAMPLES)
-    points = lies.to_plane(np.stack(np.meshgrid(step, step), axis=-1).reshape(-1, 2) * size)
-    if lies.is_perspective(*size):
+    points = picture_map.to_plane(np.stack(np.meshgrid(step, step), axis=-1).reshape(-1, 2) * size)
+    if picture_map.is_perspective(*size):
         low, high = pins.min(axis=0), pins.max(axis=0)
         margin = AROUND * (high - low).max()
         points = np.vstack([points[np.isfinite(points).all(axis=1)], pins])
@@ -137,10 +143,10 @@ def _extent(size: tuple[int, int], lies: PictureMap, pins: Floats) -> Bounds:
     return float(left), float(bottom), float(right), float(top)
 
 
-def _pixel_size(lies: PictureMap, pins: Floats) -> float:
+def _pixel_size(picture_map: PictureMap, pins: Floats) -> float:
     """Return how large a pixel is in the middle of the pins. [m]"""
-    middle = lies.to_pixels(pins.mean(axis=0))[0]
-    x, y = (lies.to_plane(middle + np.array([[0, 0], [1, 0], [0, 1]])) - lies.to_plane(middle)).T
+    middle = picture_map.to_pixels(pins.mean(axis=0))[0]
+    x, y = (picture_map.to_plane(middle + np.array([[0, 0], [1, 0], [0, 1]])) - picture_map.to_plane(middle)).T
     return float(np.sqrt(abs(x[1] * y[2] - x[2] * y[1])))
 
 

@@ -57,8 +57,8 @@ def _in_frame(backdrop: Backdrop, folder: Path, frame: LocalFrame, drawn: DrawnF
     points = shapely.get_coordinates(
         frame.to_local(places if backdrop.places == "degrees" else drawn.to_lonlat(places))
     )
-    lies = map_by_pins([pin.pixel for pin in backdrop.pins], points)
-    return GroundPicture(folder, lies, points, backdrop.width, backdrop.height, backdrop.strength)
+    picture_map = map_by_pins([pin.pixel for pin in backdrop.pins], points)
+    return GroundPicture(folder, picture_map, points, backdrop.width, backdrop.height, backdrop.strength)
 
 
 def flat_picture(
@@ -81,10 +81,12 @@ def flat_picture(
     margin = AROUND * max(east - west, north - south)
     within = (west - margin, south - margin, east + margin, north + margin)
     try:
-        flat = flat_view(picture.width, picture.height, picture.lies, picture.pins, within=within, most=MOST_SIDE)
+        flat = flat_view(
+            picture.width, picture.height, picture.picture_map, picture.pins, within=within, most=MOST_SIDE
+        )
         backdrop = read_backdrop(picture.folder)
         if flat is None or backdrop is None:
             return None
-        return straightened(picture_of(picture.folder, backdrop), picture.lies, flat), flat.bounds
+        return straightened(picture_of(picture.folder, backdrop), picture.picture_map, flat), flat.bounds
     except (InputError, OSError, ValueError):
         return None

@@ -50,10 +50,10 @@ def laid_gate(
     """
     lines = [(barrier, part) for barrier in barriers for part in _lines(barrier)]
     lines = [pair for pair in lines if pair[1].distance(shape) <= REACH]
-    near = [pair for pair in lines if isinstance(pair[0], Fence)] or lines
-    if not near:
+    candidates = [pair for pair in lines if isinstance(pair[0], Fence)] or lines
+    if not candidates:
         return None
-    fence, line = min(near, key=lambda pair: float(pair[1].distance(shape)))
+    fence, line = min(candidates, key=lambda pair: float(pair[1].distance(shape)))
     if isinstance(shape, LineString):
         gap = _along(line, shape)
         return Gate(id=gate_id, place=Point(shape.interpolate(0.5, normalized=True)), line=gap, width=shape.length)
@@ -72,9 +72,9 @@ def note_off_fence(gate_id: str, shape: BaseGeometry, barriers: Sequence[Fence |
     which = "none is drawn"
     if barriers:
         nearest = min(barriers, key=lambda barrier: min(float(line.distance(shape)) for line in _lines(barrier)))
-        away = min(float(line.distance(shape)) for line in _lines(nearest))
+        distance = min(float(line.distance(shape)) for line in _lines(nearest))
         name = label(type(nearest).__name__.lower(), nearest.id)
-        which = f"the nearest, {name}, is {length_text(away, remarks.system)} away"
+        which = f"the nearest, {name}, is {length_text(distance, remarks.system)} away"
     text = f"It is on no fence or hedge ({which}), so it is left out and opens nothing. Draw it on its fence."
     remarks.caution("gate-off-fence", gate_id, text)
 
@@ -88,16 +88,16 @@ def _lines(barrier: Fence | Hedge) -> list[LineString]:
 
 def _around(line: LineString, place: Point, width: float) -> LineString:
     """Return the gap of that width around a point, along the line; beyond the line's end if the point lies there."""
-    at = float(line.project(place))
+    position = float(line.project(place))
     beyond = float(line.distance(place))
-    if not line.is_closed and (at < _END or at > line.length - _END) and beyond > width / 4:
-        end = np.array(line.interpolate(at).coords[0][:2])
+    if not line.is_closed and (position < _END or position > line.length - _END) and beyond > width / 4:
+        end = np.array(line.interpolate(position).coords[0][:2])
         middle = np.array([place.x, place.y])
         half = (middle - end) / beyond * width / 2
         return LineString([middle - half, middle + half])
     if line.is_closed:
-        return _part_of_ring(line, at - width / 2, width)
-    start = min(max(at - width / 2, 0.0), line.length - width)
+        return _part_of_ring(line, position - width / 2, width)
+    start = min(max(position - width / 2, 0.0), line.length - width)
     return _straight(substring(line, start, start + width))
 
 

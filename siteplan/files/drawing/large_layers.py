@@ -87,8 +87,8 @@ class Layer:
         """
         within_reach = self._within_reach(about)
         role = self.role[self._rows(within_reach)]
-        away = self.place.distance(within_reach.geometry.bounds.to_numpy(dtype=float), about)  # NaN counts as far
-        of_other_lots = (role == BOUNDARY) | ((role == ALWAYS) & ~(away <= metres))
+        distance = self.place.distance(within_reach.geometry.bounds.to_numpy(dtype=float), about)  # NaN counts as far
+        of_other_lots = (role == BOUNDARY) | ((role == ALWAYS) & ~(distance <= metres))
         return self._that_matter(within_reach[~of_other_lots], about).sort_index()
 
     def _within_reach(self, about: Floats) -> GeoDataFrame:

@@ -228,9 +228,9 @@ def _layers(path: Path, settings: Settings, remarks: Remarks) -> Drawing | None:
     except (DataSourceError, OSError, ValueError, RuntimeError) as error:
         remarks.fault(path.name, "", f"cannot be read as a {layered_format(path)}: {shown(str(error))}")
         return None
-    read = sum(map(len, layers.values()))
-    note_left_out(read, count, remarks)
-    return drawing_of_frames(layers, remarks, file=path.name, whole=read == count)
+    count_read = sum(map(len, layers.values()))
+    note_left_out(count_read, count, remarks)
+    return drawing_of_frames(layers, remarks, file=path.name, whole=count_read == count)
 
 
 def _has_layers(path: Path, remarks: Remarks) -> bool:

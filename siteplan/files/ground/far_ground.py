@@ -61,11 +61,11 @@ def ground_beyond(
     reading = _Reading(reach=drawn.bounds[0] - near.west, left=MOST_READ, holes=holes)
     rings, within = [], near
     for grid in _grids(elevations, drawn, near, reading):
-        read = elevations.read(grid)
-        if read is None:
+        cells = elevations.read(grid)
+        if cells is None:
             break
-        reading.holes = float(np.isnan(read[0]).mean())
-        elevation = elevations.resampled(*read, grid) - earth_curve_drop(grid.x[None, :], grid.y[:, None])
+        reading.holes = float(np.isnan(cells[0]).mean())
+        elevation = elevations.resampled(*cells, grid) - earth_curve_drop(grid.x[None, :], grid.y[:, None])
         elevation[_covered(grid, within)] = np.nan
         if np.isfinite(elevation).any():
             rings.append(cropped(Terrain(grid=grid, elevation=elevation)))

@@ -194,9 +194,9 @@ class Elevations:
     def _span(self, grid: Grid) -> Floats | None:
         """Return first and last column and row of the raster under a grid, shape (2, 2); may lie beyond its edges."""
         edge = box(grid.west, grid.south, grid.east, grid.north).exterior
-        place = self.place(*shapely.get_coordinates(shapely.segmentize(edge, edge.length / 80)).T)
-        place = place[:, np.isfinite(place).all(axis=0)]
-        return np.array([place.min(axis=1), place.max(axis=1)]) if place.size else None
+        positions = self.place(*shapely.get_coordinates(shapely.segmentize(edge, edge.length / 80)).T)
+        positions = positions[:, np.isfinite(positions).all(axis=0)]
+        return np.array([positions.min(axis=1), positions.max(axis=1)]) if positions.size else None
 
     def covers(self, grid: Grid) -> bool:
         """Return whether the raster reaches over all of a grid, give or take a cell."""

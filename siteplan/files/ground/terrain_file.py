@@ -81,19 +81,19 @@ def _terrain(
     drawn = shapely.union_all([boundary.envelope, *(shape.envelope for shape in shapes)]).envelope
     drawn = drawn.buffer(MARGIN, join_style="mitre")
     grid = _grid(elevations, drawn, remarks)
-    read = elevations.read(grid)
-    elevation = np.full(grid.shape, np.nan) if read is None else elevations.resampled(*read, grid)
+    cells = elevations.read(grid)
+    elevation = np.full(grid.shape, np.nan) if cells is None else elevations.resampled(*cells, grid)
     inside = grid.inside(boundary)
     if not inside.any():  # a small property in cells of a coarse raster
         inside = grid.inside(boundary.buffer(grid.cell))
     unknown = float(np.isnan(elevation[inside]).mean())
-    if read is None or unknown > MOST_UNKNOWN:
+    if cells is None or unknown > MOST_UNKNOWN:
         remarks.fault(elevations.file, "", _why_unknown(elevations, unknown, boundary, remarks))
         return None
     _check_heights(elevations, elevation[inside], boundary, remarks, unit_given=unit_given)
-    near = _filled(elevation, inside, drawn, shapes, grid, elevations.file, remarks)
-    holes = float(np.isnan(read[0]).mean())
-    return replace(near, beyond=ground_beyond(elevations, drawn, grid, remarks, holes=holes))
+    ground = _filled(elevation, inside, drawn, shapes, grid, elevations.file, remarks)
+    holes = float(np.isnan(cells[0]).mean())
+    return replace(ground, beyond=ground_beyond(elevations, drawn, grid, remarks, holes=holes))
 
 
 def _why_unknown(elevations: Elevations, unknown: float, boundary: Polygon, remarks: Remarks) -> str:
@@ -101,10 +101,10 @@ def _why_unknown(elevations: Elevations, unknown: float, boundary: Polygon, rema
     part = "the property" if unknown > 0.999 else f"{unknown:.0%} of the property"
     alternative = "or leave terrain out of site.toml"
     fine_grid = grid_over(boundary, max(elevations.cell, boundary.length / MOST_CELLS))
-    read = elevations.read(fine_grid)
-    if read is None or not elevations.covers(fine_grid):
+    cells = elevations.read(fine_grid)
+    if cells is None or not elevations.covers(fine_grid):
         return f"does not cover {part}; take a larger cut of it, {alternative}"
-    strange = read[0][np.isfinite(read[0]) & ((read[0] < LOWEST) | (read[0] > HIGHEST))]
+    strange = cells[0][np.isfinite(cells[0]) & ((cells[0] < LOWEST) | (cells[0] > HIGHEST))]
     if strange.size:
         return (
             f"has {remarks.high(float(np.median(strange)))} for {part}, must be from {remarks.high(LOWEST)} to "

@@ -242,31 +242,31 @@ class _Moves:
         """Rename a file, so that its new name says that it is the gardener's own; return that name."""
         day = datetime.fromtimestamp(path.lstat().st_mtime).astimezone().date()
         stem, suffix = Path(name).stem, Path(name).suffix
-        free, number = f"{stem} (yours, {day}){suffix}", 1
-        while os.path.lexists(self.target / free):
+        free_name, number = f"{stem} (yours, {day}){suffix}", 1
+        while os.path.lexists(self.target / free_name):
             number += 1
-            free = f"{stem} (yours, {day}, {number}){suffix}"
-        self._move(path, self.target / free)
-        self.kept.append(Kept(name, free))
-        return free
+            free_name = f"{stem} (yours, {day}, {number}){suffix}"
+        self._move(path, self.target / free_name)
+        self.kept.append(Kept(name, free_name))
+        return free_name
 
     def _put(self, name: str) -> None:
         """Move one new file into place."""
-        place, fresh, spare = self.target / name, self.new / name, self.old / name
-        if name in self._unchanged and _sign(place) == self._unchanged[name]:
-            exchange(fresh, place, spare)
-            self._done.append(lambda: exchange(fresh, place, spare))
+        present, fresh, spare = self.target / name, self.new / name, self.old / name
+        if name in self._unchanged and _sign(present) == self._unchanged[name]:
+            exchange(fresh, present, spare)
+            self._done.append(lambda: exchange(fresh, present, spare))
             if _sign(fresh) != self._unchanged[name]:
                 self.aside(fresh, name)  # somebody changed it just before the exchange
             return
-        if os.path.lexists(place):
-            self.aside(place, name)
-        self._move(fresh, place)
+        if os.path.lexists(present):
+            self.aside(present, name)
+        self._move(fresh, present)
 
     def _take(self, name: str) -> None:
         """Remove one earlier file from the folder."""
-        place, spare = self.target / name, self.old / name
-        self._move(place, spare)
+        present, spare = self.target / name, self.old / name
+        self._move(present, spare)
         if _sign(spare) != self._unchanged[name]:
             self._done.pop()()  # somebody changed it just before: move it back
 

@@ -133,8 +133,8 @@ def _read(
             if system is None or metres is None:
                 return None
             elevations = Elevations(raster, system, metres, frame, path.name)
-            read = elevations.read(grid)
-            on_grid = np.full(grid.shape, np.nan) if read is None else elevations.resampled(*read, grid)
+            cells = elevations.read(grid)
+            on_grid = np.full(grid.shape, np.nan) if cells is None else elevations.resampled(*cells, grid)
     except (RasterioError, OSError) as error:
         remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
         return None

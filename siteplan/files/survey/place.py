@@ -116,8 +116,8 @@ def check_ground(
     from siteplan.files.weather.weather_file import usual_altitude
 
     usual = usual_altitude(frame.latitude, frame.longitude)
-    off = abs(ground - usual)
-    if off < TOO_HIGH:
+    deviation = abs(ground - usual)
+    if deviation < TOO_HIGH:
         return
     high = (
         f"has the ground of the property at {remarks.high(ground)} above the sea, but the land there lies at about "
@@ -127,7 +127,7 @@ def check_ground(
         if not math.isclose(unit, metres, rel_tol=0.01) and abs(ground / metres * unit - usual) < AS_USUAL:
             remarks.fault(names, "", f"{high}; its heights are likely in {_WORDS[name]}: say --z-unit {name}")
             return
-    if off > IMPOSSIBLE:
+    if deviation > IMPOSSIBLE:
         mend = "is its coordinate system the right one (--crs), and its unit of height (--z-unit)?"
         remarks.fault(names, "", f"{high}; {mend}")
     elif not unit_given:

@@ -111,8 +111,8 @@ def written(figure: Figure, units: System) -> str | float:
         size, unit = 1.0, ""
     value = float(f"{figure.value / size:.3g}") if figure.dimension == "fraction" else round(figure.value / size, 2)
     spread = min(float(f"{figure.spread / size:.2g}"), value)
-    off = f" +- {spread:g}{unit}" if spread > 0 else ""
-    return f"{value:g}{unit}{off}"
+    spread_text = f" +- {spread:g}{unit}" if spread > 0 else ""
+    return f"{value:g}{unit}{spread_text}"
 
 
 def _rounded(shape: BaseGeometry, decimals: int) -> dict[str, Any]:

@@ -57,19 +57,19 @@ def read_weather(path: Path, frame: LocalFrame, remarks: Remarks) -> Weather | N
     remarks : Remarks
     """
     text = _text(path, remarks)
-    read = None if text is None else _parsed(text, path.name, remarks)
-    if read is None:
+    parsed = None if text is None else _parsed(text, path.name, remarks)
+    if parsed is None:
         return None
-    hours, place = read
-    if place is None:
+    hours, station = parsed
+    if station is None:
         words = f"{path.name} does not say where its station is; it is taken to be the property itself."
         remarks.caution("weather-place", "", words)
-        place = _Place(latitude=frame.latitude, longitude=frame.longitude, elevation=None)
-    if not (-90 <= place.latitude <= 90 and -180 <= place.longitude <= 180):
-        where = f"latitude {place.latitude:g}, longitude {place.longitude:g}"
+        station = _Place(latitude=frame.latitude, longitude=frame.longitude, elevation=None)
+    if not (-90 <= station.latitude <= 90 and -180 <= station.longitude <= 180):
+        where = f"latitude {station.latitude:g}, longitude {station.longitude:g}"
         remarks.fault(path.name, "", f"says that its station is at {where}, which is not on the earth")
         return None
-    return _weather(hours, place, path.name, frame, remarks)
+    return _weather(hours, station, path.name, frame, remarks)
 
 
 def _text(path: Path, remarks: Remarks) -> str | None:
@@ -94,21 +94,21 @@ def _parsed(text: str, file: str, remarks: Remarks) -> tuple[HourlyRows, _Place 
     return None
 
 
-def _weather(hours: HourlyRows, place: _Place, file: str, frame: LocalFrame, remarks: Remarks) -> Weather | None:
+def _weather(hours: HourlyRows, station: _Place, file: str, frame: LocalFrame, remarks: Remarks) -> Weather | None:
     """Return the checked typical year; None if a fault is noted."""
-    year = typical_year(hours, latitude=place.latitude, longitude=place.longitude, file=file, remarks=remarks)
+    year = typical_year(hours, latitude=station.latitude, longitude=station.longitude, file=file, remarks=remarks)
     if year is None:
         return None
-    _check_station(place.latitude, place.longitude, place.elevation, frame=frame, file=file, remarks=remarks)
+    _check_station(station.latitude, station.longitude, station.elevation, frame=frame, file=file, remarks=remarks)
     return Weather(
         total=year.total,
         direct=year.direct,
         diffuse=year.diffuse,
         middle=year.middle,
-        latitude=place.latitude,
-        longitude=place.longitude,
-        elevation=place.elevation,
-        name=place.name or file,
+        latitude=station.latitude,
+        longitude=station.longitude,
+        elevation=station.elevation,
+        name=station.name or file,
         file=file,
     )
 
