@@ -44,7 +44,7 @@ class Desk:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self.open = Property(folder)
+        self.property = Property(folder)
         self.survey = Proposals(folder)
         self.jobs = Jobs()
         self.sun_map = SunMapWork()
@@ -60,45 +60,45 @@ class Desk:
 
     def view(self) -> Json:
         """Return the property."""
-        return self._whole(self.open.view())
+        return self._with_backdrop(self.property.view())
 
-    def _whole(self, view: Json) -> Json:
+    def _with_backdrop(self, view: Json) -> Json:
         """Return the property with the picture under it, and the stamp of the proposals beside it."""
-        reading = self.open.reading()
+        reading = self.property.reading()
         backdrop = backdrop_view(self.folder, reading.plane, units=_units(reading))
         return view | {"backdrop": backdrop, "proposals": self.survey.stamp()}
 
     def proposals(self) -> Json:
         """Return the proposals of a survey that are not in the property yet."""
-        return self.survey.view(self.open.reading())
+        return self.survey.view(self.property.reading())
 
     def take_proposals(self, request: Json) -> Json:
         """Merge proposals into the property; return the new property with sentences on what was done."""
-        sentences = self.survey.take(self.open, request)
+        sentences = self.survey.take(self.property, request)
         return self.view() | {"told": sentences}
 
     def take_backdrop(self, content: bytes, name: str) -> Json:
         """Store a picture to show under the drawing."""
-        reading = self.open.reading()
+        reading = self.property.reading()
         return backdrop_answer(content, name, self.folder, reading.plane, units=_units(reading))
 
     def lay_backdrop(self, request: Json) -> Json:
         """Place the picture, set how it is shown, or remove it."""
         values = {name: value for name, value in request.items() if name != "version"}
-        reading = self.open.reading()
+        reading = self.property.reading()
         return place_answer(values, self.folder, reading.plane, units=_units(reading))
 
     def backdrop(self) -> Shown:
         """Return the picture to show under the drawing."""
-        return backdrop_picture(self.folder, self.open.reading().plane)
+        return backdrop_picture(self.folder, self.property.reading().plane)
 
     def units(self) -> System:
         """Return the units that the page uses; metric if the settings cannot be read."""
-        return _units(self.open.reading())
+        return _units(self.property.reading())
 
     def position(self) -> PropertyPosition:
         """Return where the property lies, which the sun and the compass depend on."""
-        reading = self.open.reading()
+        reading = self.property.reading()
         if reading.plane.place is None:
             text = "nobody has said yet where the property lies; say its latitude and longitude first"
             raise InputError([Fault("", "place", text)])
@@ -123,22 +123,23 @@ class Desk:
             faults.append(Fault("request", "settings", "must be an object"))
         if faults:
             raise InputError(faults)
-        return self._whole(self.open.edit(version, says[:200], put=put, remove=remove, settings=settings))
+        return self._with_backdrop(self.property.edit(version, says[:200], put=put, remove=remove, settings=settings))
 
     def undo(self, request: Json) -> Json:
         """Undo the last step."""
-        return self._whole(self.open.undo(_text(request, "version")))
+        return self._with_backdrop(self.property.undo(_text(request, "version")))
 
     def redo(self, request: Json) -> Json:
         """Redo the step that was undone."""
-        return self._whole(self.open.redo(_text(request, "version")))
+        return self._with_backdrop(self.property.redo(_text(request, "version")))
 
     def variants(self, request: Json) -> Json:
         """Make, open, rename, remove or adopt a variant, and return the property that is open afterwards."""
         name, to = request.get("name"), request.get("to", "")
         if not isinstance(name, str | None) or not isinstance(to, str):
             raise InputError([Fault("request", "name", "must be a text")])
-        return self._whole(self.open.variants(_text(request, "do"), name, _text(request, "version"), to=to))
+        view = self.property.variants(_text(request, "do"), name, _text(request, "version"), to=to)
+        return self._with_backdrop(view)
 
     def bed(self, request: Json) -> Json:
         """Return the sun and the limits of a bed at the spot it is dragged to; nothing is saved."""
@@ -160,7 +161,7 @@ class Desk:
             raise InputError([Fault("request", "month", f"is {number}, must be 0 to {MONTHS}")])
         reading, live = self._live_now()
         self.sun_map.ask(live.version, live.site, lambda: live.engine)
-        sun_map = self.sun_map.found(live.version)
+        sun_map = self.sun_map.map_of(live.version)
         if sun_map is None:
             return {"state": "working", "version": live.version, "month": number}
         shown = sun_map, reading.plane, number
@@ -170,7 +171,7 @@ class Desk:
 
     def sound(self) -> tuple[Reading, Site]:
         """Return what the files say, with the site, or raise its faults."""
-        reading = self.open.reading()
+        reading = self.property.reading()
         if reading.checked.site is None:
             raise InputError(reading.checked.faults)
         return reading, reading.checked.site

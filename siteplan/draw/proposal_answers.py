@@ -57,7 +57,7 @@ class Proposals:
             return trouble
         return f"{status.st_size} {status.st_mtime_ns} {trouble}"
 
-    def kept(self) -> list[StoredProposal]:
+    def stored(self) -> list[StoredProposal]:
         """Return the proposals, or raise the faults of their file."""
         if not is_within(f"{FOLDER}/{FILE}", self.folder):
             text = f"lies outside the site's folder; put it into its folder {FOLDER}, or {_AGAIN}"
@@ -83,7 +83,7 @@ class Proposals:
             return view
         try:
             merging = Merging(reading.checked)
-            views = [_proposal(stored, merging, reading.plane) for stored in self.kept()]
+            views = [_proposal(stored, merging, reading.plane) for stored in self.stored()]
         except InputError as error:
             faults = [
                 {"file": plain(fault.file), "where": plain(fault.where), "text": plain(fault.text)}
@@ -101,7 +101,7 @@ class Proposals:
         if not isinstance(version, str) or not isinstance(replace, bool):
             text = "version must be a text, and replace true or false"
             raise InputError([Fault("request", "", text)])
-        done = open_property.accept(version, wanted_proposals(self.kept(), ids), replace=replace)
+        done = open_property.accept(version, wanted_proposals(self.stored(), ids), replace=replace)
         count = len(done.added) + len(done.changed)
         sentence = "Nothing was new; the drawing is as it was."
         if count:

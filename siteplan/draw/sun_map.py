@@ -59,7 +59,7 @@ class SunMapWork:
         self._lock = threading.Lock()
         self._wanted: tuple[str, Site, Engine] | None = None
         self._news = threading.Condition(self._lock)
-        self._found: SunMap | None = None
+        self._newest: SunMap | None = None
         self._last_whole: SunMap | None = None
         self._failed: tuple[str, Exception] | None = None
         self._ended = False
@@ -75,12 +75,12 @@ class SunMapWork:
             self.resting.clear()
             self._news.notify_all()
 
-    def found(self, version: str) -> SunMap | None:
+    def map_of(self, version: str) -> SunMap | None:
         """Return the map of a version, None if there is none yet, or raise the error that stopped it."""
         with self._lock:
             if self._failed is not None and self._failed[0] == version:
                 raise self._failed[1]
-            return self._found if self._found is not None and self._found.version == version else None
+            return self._newest if self._newest is not None and self._newest.version == version else None
 
     def close(self) -> None:
         """Stop working."""
@@ -105,7 +105,7 @@ class SunMapWork:
                 self._sweep(version, site, engine())
             except _NewerError:
                 continue
-            except Exception as error:  # noqa: BLE001 - `found` raises it for this map; the next may succeed
+            except Exception as error:  # noqa: BLE001 - `map_of` raises it for this map; the next may succeed
                 self._failed = version, error
 
     def _sweep(self, version: str, site: Site, engine: SunEngine) -> None:
@@ -129,6 +129,6 @@ class SunMapWork:
 
     def _keep(self, sun_map: SunMap) -> None:
         with self._lock:
-            self._found = sun_map
+            self._newest = sun_map
             if sun_map.whole:
                 self._last_whole = sun_map

@@ -90,7 +90,7 @@ def edited_variant(
     for feature in put:
         name = feature["id"]
         if name in added or name not in base_features:
-            added[name] = _whole(added.get(name), feature)
+            added[name] = _added_feature(added.get(name), feature)
         else:
             change = _difference(base_features[name], feature, {} if name in removed else changed.get(name, {}))
             changed.pop(name, None)
@@ -110,7 +110,7 @@ def features_with_ids(base: SiteFiles) -> dict[str, RawFeature]:
     return {} if base.drawing is None or base.settings is None else own_ids(base.drawing, base.settings.renaming)
 
 
-def _whole(before: Json | None, feature: Json) -> Json:
+def _added_feature(before: Json | None, feature: Json) -> Json:
     """Return a feature that the variant adds; without a geometry, it keeps the one it had."""
     geometry = feature["geometry"] if "geometry" in feature else (before or {}).get("geometry")
     return {"type": "Feature", "id": feature["id"], "properties": feature["properties"], "geometry": geometry}
@@ -177,7 +177,7 @@ def adopted(variant: Variant, base: SiteFiles, texts: Mapping[str, str], feature
         put.append(feature)
     numbers, _ = names_of(base)
     replaced = {feature["id"] for feature in variant.added} & set(variant.removed)
-    put += [_whole(None, feature) for feature in variant.added]
+    put += [_added_feature(None, feature) for feature in variant.added]
     if put or variant.removed:
         text = edited_features(texts[features], put, set(variant.removed) - replaced, numbers)
         changes[features] = text.encode("utf-8")

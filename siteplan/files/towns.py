@@ -91,7 +91,7 @@ def _names() -> tuple[str, ...]:
 
 
 @cache
-def _behind(region: str, country: str) -> str:
+def _folded_region(region: str, country: str) -> str:
     """Return region and country of a town, in the form in which a query's part after the comma is compared."""
     return f"|{region.lower()}|{country.lower()}|{_folded(country_name(country)).strip()}"
 
@@ -131,7 +131,7 @@ def found_towns(query: str, *, most: int = MOST) -> tuple[Town, ...]:
     first_word: list[int] = []
     later_word: list[int] = []
     for row, town_name in enumerate(_names() if word else ()):
-        if word in town_name and region_and_country in _behind(*_rows()[row][2:4]):
+        if word in town_name and region_and_country in _folded_region(*_rows()[row][2:4]):
             (first_word if town_name.startswith(word) or f"|{word}" in town_name else later_word).append(row)
             if len(first_word) >= most:
                 break

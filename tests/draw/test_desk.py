@@ -28,7 +28,7 @@ def reading(*, plane=PLANE, settings=(), site=None, version="v", variant=None):
 def at(found):
     """Return a desk over a made-up property, with no thread of its own."""
     desk = object.__new__(Desk)
-    desk.open = SimpleNamespace(reading=lambda: found)
+    desk.property = SimpleNamespace(reading=lambda: found)
     desk._live, desk._picture, desk._lock = None, (None, {}), threading.Lock()
     return desk
 
@@ -86,7 +86,7 @@ class Maps:
     def ask(self, version, *_):
         self.asked.append(version)
 
-    def found(self, _):
+    def map_of(self, _):
         return self.answer
 
 
@@ -121,8 +121,8 @@ def test_an_edit_that_is_none(request_, words):
 
 def test_an_edit_tells_its_words_up_to_200_letters(monkeypatch):
     desk, seen = at(None), []
-    desk.open = SimpleNamespace(edit=lambda *parts, **more: seen.append((parts, more)) or {})
-    monkeypatch.setattr(desk, "_whole", lambda view: view, raising=False)
+    desk.property = SimpleNamespace(edit=lambda *parts, **more: seen.append((parts, more)) or {})
+    monkeypatch.setattr(desk, "_with_backdrop", lambda view: view, raising=False)
     desk.edit({"version": "v", "says": "s" * 201})
     desk.edit({"version": "v", "says": "s", "put": [1], "remove": ["a"], "settings": {"b": 2}})
     assert seen == [
@@ -133,8 +133,8 @@ def test_an_edit_tells_its_words_up_to_200_letters(monkeypatch):
 
 def test_variants_are_named_by_texts(monkeypatch):
     desk, seen = at(None), []
-    desk.open = SimpleNamespace(variants=lambda *parts, **more: seen.append((parts, more)) or {})
-    monkeypatch.setattr(desk, "_whole", lambda view: view, raising=False)
+    desk.property = SimpleNamespace(variants=lambda *parts, **more: seen.append((parts, more)) or {})
+    monkeypatch.setattr(desk, "_with_backdrop", lambda view: view, raising=False)
     desk.variants({"do": "open", "version": "v"})
     desk.variants({"do": "rename", "version": "v", "name": "a", "to": "b"})
     assert seen == [(("open", None, "v"), {"to": ""}), (("rename", "a", "v"), {"to": "b"})]
@@ -175,7 +175,7 @@ def test_each_version_and_variant_has_its_live_site(monkeypatch):
     assert (first.version, first.before) == ("v ", None)
     assert started[0][0] == 0.3
     assert started[0][1]() is True
-    desk.open = SimpleNamespace(reading=lambda: reading(site=site, variant="shed"))
+    desk.property = SimpleNamespace(reading=lambda: reading(site=site, variant="shed"))
     second = desk._live_now()[1]
     assert (second.version, second.before) == ("v shed", first)
     assert started[0][1]() is False

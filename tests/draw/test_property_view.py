@@ -240,14 +240,14 @@ def test_no_more_than_2000_are_shown(monkeypatch, tmp_path):
     monkeypatch.setattr(module, "Merging", lambda _: None)
     monkeypatch.setattr(module, "_proposal", lambda one, *_: one or None)
     for count, shown, more in ((2000, 2000, 0), (2001, 2000, 1)):
-        monkeypatch.setattr(found, "kept", lambda count=count: [0, *range(1, count + 1)])
+        monkeypatch.setattr(found, "stored", lambda count=count: [0, *range(1, count + 1)])
         view = found.view(SimpleNamespace(checked=None, plane=None))
         assert (len(view["proposals"]), view["more"], view["faults"]) == (shown, more, [])
 
     def faulty():
         raise InputError([Fault("f", str(number), "bad") for number in range(5)])
 
-    monkeypatch.setattr(found, "kept", faulty)
+    monkeypatch.setattr(found, "stored", faulty)
     view = found.view(SimpleNamespace(checked=None, plane=None))
     assert view["faults"] == [{"file": "f", "where": str(number), "text": "bad"} for number in range(3)]
     monkeypatch.setattr(found, "stamp", lambda: None)
@@ -258,9 +258,9 @@ def test_they_are_read_again_when_the_file_has_changed(monkeypatch, tmp_path):
     found, stamps, read = Proposals(tmp_path), ["a"], []
     monkeypatch.setattr(found, "stamp", lambda: stamps[-1])
     monkeypatch.setattr(module, "read_proposals", lambda folder: read.append(folder) or [stored()])
-    assert found.kept() == found.kept() == [stored()]
+    assert found.stored() == found.stored() == [stored()]
     stamps.append("b")
-    found.kept()
+    found.stored()
     assert read == [tmp_path / "heights"] * 2
 
 
@@ -279,7 +279,7 @@ def test_requests_that_take_none(tmp_path, request_, words):
 ])  # fmt: skip
 def test_how_many_were_taken(monkeypatch, tmp_path, added, changed, told):
     found = Proposals(tmp_path)
-    monkeypatch.setattr(found, "kept", lambda: [stored()])
+    monkeypatch.setattr(found, "stored", lambda: [stored()])
     monkeypatch.setattr(module, "conflict_sentences", lambda _: ["and so on"])
     done, asked = SimpleNamespace(added=["x"] * added, changed=["y"] * changed), []
     held = SimpleNamespace(accept=lambda *parts, **more: asked.append((parts, more)) or done)

@@ -15,7 +15,6 @@ from siteplan.files.drawing.large_layers import HeldLayer, Layer, _first_value, 
 from siteplan.files.drawing.town import (
     Town,
     TownFiles,
-    _as_one_of_many,
     _check_file,
     _check_lots,
     _check_names,
@@ -24,6 +23,7 @@ from siteplan.files.drawing.town import (
     _ids,
     _layer_names,
     _lots_layer,
+    _renumbered,
     with_plurals,
 )
 from siteplan.files.drawing.vector import RawFeature
@@ -110,13 +110,13 @@ def test_lots_are_counted_where_they_have_no_id():
 
 def test_ids_of_shared_features_are_unique_by_their_kind():
     def name(**properties):
-        return _as_one_of_many(RawFeature(1, None, properties, None), 9).properties
+        return _renumbered(RawFeature(1, None, properties, None), 9).properties
 
     assert name(kind="trees", id=7) == {"kind": "trees", "id": "tree 7"}
     assert name(kind="tree", fid="12") == {"kind": "tree", "fid": "tree 12"}
     assert name(kind="tree", id="oak") == {"kind": "tree", "id": "oak"}
     assert name(id=7) == {"id": 7}
-    assert _as_one_of_many(RawFeature(1, "o", {}, LOT, "t"), 9) == RawFeature(9, "o", {}, LOT, "t")
+    assert _renumbered(RawFeature(1, "o", {}, LOT, "t"), 9) == RawFeature(9, "o", {}, LOT, "t")
 
 
 def test_layers_may_be_named_in_the_plural():

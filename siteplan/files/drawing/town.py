@@ -105,7 +105,7 @@ class Town:
             warnings.simplefilter("ignore")
             frames = {layer.name: layer.beside(bounds, BESIDE) for layer in self.layers}
         around = drawing_of_frames(frames, Remarks(), file="lots")
-        others = (_as_one_of_many(feature, number) for number, feature in enumerate(around.features, 2))
+        others = (_renumbered(feature, number) for number, feature in enumerate(around.features, 2))
         return Drawing("lots", (lot, *others), self.crs, geographic_by_default=False, whole=False)
 
     @cached_property
@@ -118,7 +118,7 @@ class Town:
         return [*gpd.GeoSeries(self.shapes, crs=self.crs).to_crs("EPSG:4326")]
 
 
-def _as_one_of_many(feature: RawFeature, number: int) -> RawFeature:
+def _renumbered(feature: RawFeature, number: int) -> RawFeature:
     """Return a feature with a new number; an id that is a mere number gets its kind in front, to be unique."""
     properties = dict(feature.properties)
     for key in ("id", "fid"):

@@ -154,8 +154,8 @@ def _epw(text: str) -> tuple[HourlyRows, _Place]:
     data, meta = read_epw(io.StringIO(text))
     zone = float(meta["TZ"])
     hours = HourlyRows(
-        month=_whole(data["month"]), day=_whole(data["day"]), hour=_whole(data["hour"]) - 1, middle=0.5 - zone,
-        zone=zone, **_radiation(data),
+        month=_integers(data["month"]), day=_integers(data["day"]), hour=_integers(data["hour"]) - 1,
+        middle=0.5 - zone, zone=zone, **_radiation(data),
     )  # fmt: skip
     return hours, _place(meta, name=str(meta["city"]))
 
@@ -169,7 +169,7 @@ def _tmy3(text: str) -> tuple[HourlyRows, _Place]:
     clock = data["Time (HH:MM)"].astype(str).str.split(":", expand=True)
     zone = float(meta["TZ"])
     hours = HourlyRows(
-        month=_whole(date[0]), day=_whole(date[1]), hour=_whole(clock[0]) - 1, middle=0.5 - zone, zone=zone,
+        month=_integers(date[0]), day=_integers(date[1]), hour=_integers(clock[0]) - 1, middle=0.5 - zone, zone=zone,
         **_radiation(data),
     )  # fmt: skip
     return hours, _place(meta, name=str(meta["Name"]).strip('" '))
@@ -202,7 +202,7 @@ def _pvgis_json(text: str) -> tuple[HourlyRows, _Place | None]:
 def _pvgis(data: pd.DataFrame, offset: float | None) -> HourlyRows:
     when = pd.DatetimeIndex(data.index)
     return HourlyRows(
-        month=_whole(when.month), day=_whole(when.day), hour=_whole(when.hour),
+        month=_integers(when.month), day=_integers(when.day), hour=_integers(when.hour),
         middle=None if offset is None else float(offset), zone=0.0, **_radiation(data),
     )  # fmt: skip
 
@@ -218,7 +218,7 @@ def _radiation(data: pd.DataFrame) -> dict[str, Floats]:
     return columns
 
 
-def _whole(values: Any) -> NDArray[np.int64]:
+def _integers(values: Any) -> NDArray[np.int64]:
     return np.asarray(values).astype(np.int64)
 
 

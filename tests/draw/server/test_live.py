@@ -70,7 +70,7 @@ def test_the_map_ends_whole_and_equals_the_commands_map(served):
 
 def _whole(work: SunMapWork, version: str):
     for _ in range(600):
-        found = work.found(version)
+        found = work.map_of(version)
         if found is not None and found.whole:
             return found
         time.sleep(0.1)
@@ -84,7 +84,7 @@ def test_the_newest_version_wins(served):
         for version in ("1", "2", "3"):
             work.ask(version, site, lambda: live.engine)
         assert _whole(work, "3").version == "3"
-        assert work.found("1") is None
+        assert work.map_of("1") is None
     finally:
         work.close()
 
@@ -99,7 +99,7 @@ def test_a_map_that_fails_is_told_and_the_next_is_swept(served):
         work.ask("1", site, broken)
         assert work.resting.wait(30)
         with pytest.raises(ArithmeticError, match="no sun today"):
-            work.found("1")
+            work.map_of("1")
         work.ask("2", site, lambda: sun_engine(site))
         assert _whole(work, "2").version == "2"
     finally:
