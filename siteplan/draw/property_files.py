@@ -335,4 +335,6 @@ def _unreadable(name: str, content: bytes) -> str:
     is_variant = name.startswith(f"{VARIANTS}/")
     if not isinstance(document, dict) or not (is_variant or isinstance(document.get("features"), list)):
         return "would be no list of features any more; nothing was written"
-    return f"would be larger than {LARGEST / 1e6:g} MB; nothing was written" if len(content) > LARGEST else ""
+    if len(content) > LARGEST:
+        return f"would be larger than {LARGEST / 1e6:g} MB; nothing was written"
+    return ""

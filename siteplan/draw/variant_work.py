@@ -107,7 +107,9 @@ def edited_variant(
 
 def features_with_ids(base: SiteFiles) -> dict[str, RawFeature]:
     """Return the features of the property that have an id of their own."""
-    return {} if base.drawing is None or base.settings is None else own_ids(base.drawing, base.settings.renaming)
+    if base.drawing is None or base.settings is None:
+        return {}
+    return own_ids(base.drawing, base.settings.renaming)
 
 
 def _added_feature(before: Json | None, feature: Json) -> Json:

@@ -141,7 +141,9 @@ def _as_written(value: Any, units: System) -> Any:
     """Return a value as a features file holds it: names separated by commas, own layers as a list of tables."""
     if not isinstance(value, tuple):
         return value
-    return [_layer(layer, units) for layer in value] if isinstance(value[0], LayerSpec) else ", ".join(value)
+    if isinstance(value[0], LayerSpec):
+        return [_layer(layer, units) for layer in value]
+    return ", ".join(value)
 
 
 def _layer(layer: LayerSpec, units: System) -> dict[str, Any]:

@@ -104,13 +104,11 @@ def variant_schema() -> Schema:
     ['$schema', 'settings', 'changed', 'removed', 'added']
     """
     top = {name: _value(field) for name, field in fields_of(Settings).items() if name in TOP and name != "features"}
-    inside = {
-        f"{table}.{name}": _value(field)
-        for table, records in TABLES.items()
-        for record in records
-        for name, field in fields_of(record).items()
-        if (table, name) != ("origin", "unit")
-    }
+    inside: Schema = {}
+    for table, records in TABLES.items():
+        for record in records:
+            inside |= {f"{table}.{name}": _value(field) for name, field in fields_of(record).items()}
+    del inside["origin.unit"]  # the unit of the drawing is that of the property
     settings = {path: {"anyOf": [schema, {"type": "null"}]} for path, schema in (top | inside).items()}
     geometry = {"anyOf": [{"$ref": f"#/$defs/{name}"} for name in _NESTED]}
     change = _closed({"properties": {"type": "object"}, "geometry": geometry}) | {"minProperties": 1}

@@ -39,7 +39,9 @@ def no_file(path: Path) -> str:
         return "is not there"
     except (OSError, ValueError) as error:
         return f"cannot be read: {getattr(error, 'strerror', None) or error}"
-    return "" if kind == stat.S_IFREG and not endless else f"is {_SORTS.get(kind, 'no regular file')}, must be a file"
+    if kind == stat.S_IFREG and not endless:
+        return ""
+    return f"is {_SORTS.get(kind, 'no regular file')}, must be a file"
 
 
 def read_bytes(path: Path, remarks: Remarks, *, most: int, missing: str = "") -> bytes | None:

@@ -179,7 +179,9 @@ def _in_degrees(
         if drawing.crs is not None and not undefined:
             text = f"{drawing.file} says that it is in {drawing.crs.name}; with [origin] it is taken as a plan."
             remarks.caution("origin-over-crs", "", text)
-        return None if settings.origin is None else _plan_in_degrees(shapes, settings.origin, drawing.file, remarks)
+        if settings.origin is None:
+            return None
+        return _plan_in_degrees(shapes, settings.origin, drawing.file, remarks)
     if drawing.crs is None and drawing.geographic_by_default:
         return dict(shapes)
     if drawing.crs is None or undefined:
@@ -247,7 +249,8 @@ def _on_earth(
 
 def _is_lonlat(shape: BaseGeometry) -> bool:
     west, south, east, north = shape.bounds
-    return all(map(math.isfinite, shape.bounds)) and west >= -180 and east <= 180 and south >= -90 and north <= 90
+    finite = all(map(math.isfinite, shape.bounds))
+    return finite and west >= -180 and east <= 180 and south >= -90 and north <= 90
 
 
 def _near(

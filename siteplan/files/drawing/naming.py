@@ -75,10 +75,7 @@ def named_features(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> tu
         name = clean(code) if isinstance(code, str) else written_kind
         meaning = _meaning(name, renaming)
         if meaning is None:
-            shown_kind = (
-                "" if written_kind is None else shown(name if isinstance(written_kind, str) else written_kind)
-            )
-            unknown.setdefault(shown_kind, []).append(raw)
+            unknown.setdefault(_shown_kind(written_kind), []).append(raw)
         elif meaning.kind is None:
             ignored[str(name)] += 1
         else:
@@ -91,6 +88,13 @@ def named_features(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> tu
         _unused(drawing, renaming, remarks)
     _extra_columns(features, remarks)
     return _with_ids(drawing.file, features, remarks)
+
+
+def _shown_kind(kind: object) -> str:
+    """Return a kind as it is written, for messages; empty if it is missing."""
+    if kind is None:
+        return ""
+    return shown(clean(kind) if isinstance(kind, str) else kind)
 
 
 def _note_ignored(ignored: Counter[str], remarks: Remarks) -> None:

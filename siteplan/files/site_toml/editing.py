@@ -37,9 +37,9 @@ def setting_keys() -> tuple[str, ...]:
     >>> "units" in setting_keys(), "origin.latitude" in setting_keys(), "stock.at" in setting_keys()
     (True, True, False)
     """
-    inside = [
-        f"{table}.{key}" for table, records in TABLES.items() for record in records for key in fields_of(record)
-    ]
+    inside: list[str] = []
+    for table, records in TABLES.items():
+        inside += [f"{table}.{key}" for record in records for key in fields_of(record)]
     return (*TOP, *inside)
 
 
@@ -229,7 +229,9 @@ def _in_its_table(text: str, path: str, value: Value | None) -> str:
     else:
         new_table = tomlkit.table()
         new_table.add(key, _item(value))
-        gap = "" if not text or text.endswith("\n\n") else "\n" if text.endswith("\n") else "\n\n"
+        gap = "\n" if text.endswith("\n") else "\n\n"
+        if not text or text.endswith("\n\n"):
+            gap = ""
         return f"{text}{gap}[{table}]\n{new_table.as_string()}"
     return document.as_string()
 

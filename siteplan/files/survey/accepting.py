@@ -225,7 +225,9 @@ def _figures_of_a_survey(feature: NamedFeature) -> frozenset[str]:
         return frozenset()
     parts, has_separator, _ = source.partition(_BY)
     fields = frozenset(KINDS[feature.kind].fields)
-    return frozenset(part.replace(" ", "_") for part in parts.split(", ")) & fields if has_separator else fields
+    if not has_separator:
+        return fields
+    return frozenset(part.replace(" ", "_") for part in parts.split(", ")) & fields
 
 
 def _usable_figures(proposal: StoredProposal, feature: NamedFeature) -> Iterator[tuple[str, Any]]:
