@@ -119,7 +119,7 @@ def write_answers(
                 progress("write", written / len(names))
             writers[name](folder / name)
 
-    return replace(write_folder(out, write, whole=command == "plan"), names=tuple(names))
+    return replace(write_folder(out, write, remove_earlier=command == "plan"), names=tuple(names))
 
 
 def kept_words(kept: Sequence[Kept]) -> str:

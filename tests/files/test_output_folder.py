@@ -90,7 +90,7 @@ def test_what_is_hers_stays_as_it_is(tmp_path, way):
 
     before = states()
     for whole in (True, False):
-        write_folder(out, write("2"), whole=whole)
+        write_folder(out, write("2"), remove_earlier=whole)
         assert states() == before
     assert names(out) == sorted([".siteplan", "plan.json", *{name.split("/")[0] for name in hers}])
 
@@ -140,7 +140,7 @@ def test_only_unchanged_files_of_ours_go(tmp_path, way):
 
 def test_one_question_leaves_the_answers_to_others(tmp_path, way):
     out = write_folder(tmp_path / "plan", write("1", "plan.json", "shopping.csv")).folder
-    write_folder(out, write("2", "shopping.csv"), whole=False)
+    write_folder(out, write("2", "shopping.csv"), remove_earlier=False)
     assert (out / "plan.json").read_text() == "1"
     assert (out / "shopping.csv").read_text() == "2"
     write_folder(out, write("3", "shopping.csv"))  # and still knows that plan.json is its own

@@ -55,13 +55,13 @@ class Coming:
         Name of the hidden folder, within the output folder, that holds the new files.
     files : mapping of str to Content
         The new files.
-    gone : tuple of str
+    removed : tuple of str
         Earlier files that are removed and have no new version.
     """
 
     stage: str
     files: Mapping[str, Content]
-    gone: tuple[str, ...]
+    removed: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,7 @@ def write_marker(path: Path, marker: Marker) -> None:
         document["coming"] = {
             "stage": marker.coming.stage,
             "files": _as_json(marker.coming.files),
-            "gone": list(marker.coming.gone),
+            "gone": list(marker.coming.removed),
         }
     path.write_text(json.dumps(document, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
     sync(path)

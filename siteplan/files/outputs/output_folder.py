@@ -72,7 +72,7 @@ class Written:
     kept: tuple[Kept, ...]
 
 
-def write_folder(out: str | Path, writer: Callable[[Path], None], *, whole: bool = True) -> Written:
+def write_folder(out: str | Path, writer: Callable[[Path], None], *, remove_earlier: bool = True) -> Written:
     """Write files to an output folder, all or none, and lose no file that siteplan did not write.
 
     Parameters
@@ -81,7 +81,7 @@ def write_folder(out: str | Path, writer: Callable[[Path], None], *, whole: bool
         May be missing, empty, or an earlier output folder.
     writer : callable
         Called with an empty folder; writes files into it, but no folders. If it raises, `out` stays as it was.
-    whole : bool
+    remove_earlier : bool
         Whether earlier output files that are not written now are removed. Files that have changed stay.
 
     Returns
@@ -110,7 +110,7 @@ def write_folder(out: str | Path, writer: Callable[[Path], None], *, whole: bool
         writer(stage / "new")
         files = _finished(stage / "new")
         with _alone(target):
-            kept = _replace(target, stage, files, whole=whole)
+            kept = _replace(target, stage, files, remove_earlier=remove_earlier)
     return Written(target, tuple(files), kept)
 
 
@@ -156,10 +156,10 @@ def _finished(new: Path) -> dict[str, Content]:
     return files
 
 
-def _replace(target: Path, stage: Path, files: Mapping[str, Content], *, whole: bool) -> tuple[Kept, ...]:
+def _replace(target: Path, stage: Path, files: Mapping[str, Content], *, remove_earlier: bool) -> tuple[Kept, ...]:
     """Move the new files into the output folder, all or none, and list them in the marker; return the kept files."""
     earlier = (read_marker(target) or Marker()).files
-    removed = tuple(name for name in earlier if name not in files) if whole else ()
+    removed = tuple(name for name in earlier if name not in files) if remove_earlier else ()
     during = Marker(earlier, Coming(stage.name, files, removed))
     write_marker(stage / "before", Marker(earlier))
     write_marker(stage / "during", during)
@@ -189,8 +189,8 @@ def _after(marker: Marker) -> dict[str, Content]:
     """Return the files that the folder holds once the replacement is complete."""
     if marker.coming is None:
         return dict(marker.files)
-    stay = {name: entry for name, entry in marker.files.items() if name not in marker.coming.gone}
-    return stay | dict(marker.coming.files)
+    remaining = {name: entry for name, entry in marker.files.items() if name not in marker.coming.removed}
+    return remaining | dict(marker.coming.files)
 
 
 def _finish(target: Path, marker: Marker, coming: Coming) -> None:
@@ -200,7 +200,7 @@ def _finish(target: Path, marker: Marker, coming: Coming) -> None:
     moves = _Moves(target, stage, marker.files)
     ready = {name for name, entry in coming.files.items() if content(stage / "new" / name) == entry}
     waiting = {name for name in ready if content(target / name) != coming.files[name]}
-    moves.run(waiting, coming.gone)
+    moves.run(waiting, coming.removed)
     for path in [*_files_in(stage / "new"), *_files_in(stage / "old")]:
         if content(path) not in (marker.files.get(path.name), coming.files.get(path.name)):
             moves.aside(path, path.name)  # somebody changed it while it was being replaced
@@ -225,7 +225,7 @@ class _Moves:
         self._unchanged = {name: signs[name] for name, entry in earlier.items() if content(target / name) == entry}
 
     def run(self, waiting: set[str], removed: tuple[str, ...]) -> None:
-        """Move the waiting files into place, and remove the files in `gone` that are unchanged."""
+        """Move the waiting files into place, and remove those files in `removed` that are unchanged."""
         for name in sorted(waiting):
             self._put(name)
         for name in removed:
