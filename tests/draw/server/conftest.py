@@ -48,7 +48,7 @@ class Asked:
             "Content-Type": "application/json",
         }
         sent |= {name.replace("_", "-"): value for name, value in headers.items()}
-        connection = http.client.HTTPConnection("127.0.0.1", address.port, timeout=60)
+        connection = http.client.HTTPConnection("127.0.0.1", address.port, timeout=600)  # it may compile first
         try:
             content = raw if raw is not None else None if body is None else json.dumps(body).encode()
             connection.request(
