@@ -47,22 +47,22 @@ PHRASES: dict[str, Phrase] = {
 }
 
 
-def why(place: Place, result: PlaceResult, units: System) -> tuple[str, ...]:
+def why(place: Place, search: PlaceResult, units: System) -> tuple[str, ...]:
     """Return why a place was chosen, and its drawbacks, most important first."""
-    reasons = [_sun(place, result), _lies(place.where, units), _against_sunniest(place, result, units)]
+    reasons = [_sun(place, search), _lies(place.where, units), _against_sunniest(place, search, units)]
     if place.first is not None:
-        reasons.append(_sun_against_first(place, place.first, result) + _saved(place.first, units))
-    reasons += [_wheeling(place, result), _water(place, result, units), _door(place, result, units), _side(place)]
-    reasons += [_level(place, units), _trellis(result)]
+        reasons.append(_sun_against_first(place, place.first, search) + _saved(place.first, units))
+    reasons += [_wheeling(place, search), _water(place, search, units), _door(place, search, units), _side(place)]
+    reasons += [_level(place, units), _trellis(search)]
     return tuple(sentence for sentence in reasons if sentence)
 
 
-def result_sentences(result: PlaceResult, units: System) -> tuple[str, ...]:
+def result_sentences(search: PlaceResult, units: System) -> tuple[str, ...]:
     """Return sentences about the result as a whole."""
     return tuple(
         (f"bed {finding.feature}: " if finding.feature else "")
         + fill_phrase(PHRASES[finding.code], dict(finding.figures), units)
-        for finding in result.findings
+        for finding in search.findings
     )
 
 
@@ -77,12 +77,12 @@ def period_text(months: tuple[int, ...] | None) -> str:
     return "the season" if months is None else listed([MONTH_NAMES[month - 1] for month in months])
 
 
-def _sun(place: Place, result: PlaceResult) -> str:
+def _sun(place: Place, search: PlaceResult) -> str:
     """Return how much sun a place has, and whether that is enough."""
     season, darkest = hours_text(place.season_sun_h), hours_text(place.worst_cell_sun_h)
-    text = f"{season} of sun a day over {period_text(result.months)}, {darkest} at its darkest spot"
-    if round(place.season_sun_h, 1) < result.need:
-        text += f"; less than the {hours_text(result.need)} that its crops want: grow what bears some shade"
+    text = f"{season} of sun a day over {period_text(search.months)}, {darkest} at its darkest spot"
+    if round(place.season_sun_h, 1) < search.need:
+        text += f"; less than the {hours_text(search.need)} that its crops want: grow what bears some shade"
     return text
 
 
@@ -101,7 +101,7 @@ def where_text(whereabouts: Whereabouts, units: System) -> str:
     return f"{text}, between {whereabouts.between[0]} and {whereabouts.between[1]}" if whereabouts.between else text
 
 
-def _against_sunniest(place: Place, result: PlaceResult, units: System) -> str:
+def _against_sunniest(place: Place, search: PlaceResult, units: System) -> str:
     """Return how much more sun the sunniest spot has, or that no other spot has more useful sun."""
     sunniest, longest = place.sunniest, place.longest
     if sunniest is not None and sunniest.sun_h - place.sun_h >= HARDLY:
@@ -113,25 +113,25 @@ def _against_sunniest(place: Place, result: PlaceResult, units: System) -> str:
     if longest is None or longest.season_sun_h - place.season_sun_h < HARDLY:
         return "no other spot that fits has more sun"
     most, darkest = hours_text(longest.season_sun_h), hours_text(longest.worst_cell_sun_h)
-    if place.season_sun_h >= result.plenty:
-        beyond = f"both are above {result.plenty:.2g} h, where more adds nothing"
+    if place.season_sun_h >= search.plenty:
+        beyond = f"both are above {search.plenty:.2g} h, where more adds nothing"
         return f"other spots that fit have more sun, up to {most}, but {beyond}"
     return f"no other spot that fits has more useful sun: one has {most}, but {darkest} at its darkest spot"
 
 
-def _sun_against_first(place: Place, first: OtherSpot, result: PlaceResult) -> str:
+def _sun_against_first(place: Place, first: OtherSpot, search: PlaceResult) -> str:
     """Return how a place compares with the first choice in useful sun."""
     gain = place.sun_h - first.sun_h
     if abs(gain) >= HARDLY:
         return f"{hours_text(abs(gain))} {'more' if gain > 0 else 'less'} useful sun than the first choice"
-    return f"as much useful sun as the first choice{_both_plenty(place, first, result)}"
+    return f"as much useful sun as the first choice{_both_plenty(place, first, search)}"
 
 
-def _both_plenty(spot: Place | Choice, other: OtherSpot | Choice, result: PlaceResult) -> str:
+def _both_plenty(spot: Place | Choice, other: OtherSpot | Choice, search: PlaceResult) -> str:
     """Return why two spots count as equal although their hours differ; empty if they do not differ."""
     differ = abs(spot.season_sun_h - other.season_sun_h) >= HARDLY
-    if differ and min(spot.season_sun_h, other.season_sun_h) >= result.plenty:
-        return f" (both above {result.plenty:.2g} h)"
+    if differ and min(spot.season_sun_h, other.season_sun_h) >= search.plenty:
+        return f" (both above {search.plenty:.2g} h)"
     return ""
 
 
@@ -155,30 +155,30 @@ def _saved(other: OtherSpot, units: System) -> str:
     return f", and saves {listed(saved)}" if saved else ""
 
 
-def _wheeling(place: Place, result: PlaceResult) -> str:
+def _wheeling(place: Place, search: PlaceResult) -> str:
     if not math.isfinite(place.minutes):
         return ""
     start = "where a lorry can tip, since no pile is drawn"
-    if result.loads_from:
-        nearest_of = "the nearer of " if len(result.loads_from) == 2 else "the nearest of "
-        start = (nearest_of if len(result.loads_from) > 1 else "") + listed(result.loads_from, most=3)
+    if search.loads_from:
+        nearest_of = "the nearer of " if len(search.loads_from) == 2 else "the nearest of "
+        start = (nearest_of if len(search.loads_from) > 1 else "") + listed(search.loads_from, most=3)
     trips = plural(place.trips, "trip")
     return f"{place.minutes:.0f} min of wheeling to fill it, about {trips} with the barrow from {start}"
 
 
-def _water(place: Place, result: PlaceResult, units: System) -> str:
+def _water(place: Place, search: PlaceResult, units: System) -> str:
     if not math.isfinite(place.water_m):
         return ""
-    way = "on foot" if result.walked else "in a straight line"
+    way = "on foot" if search.walked else "in a straight line"
     text = f"{distance_text(place.water_m, units)} from the nearest tap {way}"
-    beyond = place.water_m - result.hose
+    beyond = place.water_m - search.hose
     return f"{text}, {distance_text(beyond, units)} beyond the hose" if beyond > 0 else text
 
 
-def _door(place: Place, result: PlaceResult, units: System) -> str:
+def _door(place: Place, search: PlaceResult, units: System) -> str:
     if not math.isfinite(place.door_m):
         return ""
-    way = "to walk" if result.door_walked else "in a straight line"
+    way = "to walk" if search.door_walked else "in a straight line"
     return f"{distance_text(place.door_m, units)} {way} from the door"
 
 
@@ -199,35 +199,35 @@ def _level(place: Place, units: System) -> str:
     return f"{text} and fill" if ground.drop <= STEP else f"{text} and fill; step it, or cut it in"
 
 
-def _trellis(result: PlaceResult) -> str:
-    if result.bed.trellis_height is None or result.bed.trellis_side is not None:
+def _trellis(search: PlaceResult) -> str:
+    if search.bed.trellis_height is None or search.bed.trellis_side is not None:
         return ""
-    side, noon = ("south", "north") if result.southern else ("north", "south")
+    side, noon = ("south", "north") if search.southern else ("north", "south")
     return f"its trellis stands along the {side} side, so that the noon sun from the {noon} reaches the bed"
 
 
-def choice_labels(result: PlaceResult) -> list[str]:
+def choice_labels(search: PlaceResult) -> list[str]:
     """Return a name for each spot of the trade-off: the place's number, or a letter if it is none of the places."""
     letters = iter("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
-    return [str(choice.rank) if choice.rank else next(letters) for choice in result.trade_off]
+    return [str(choice.rank) if choice.rank else next(letters) for choice in search.trade_off]
 
 
-def choice_texts(result: PlaceResult, units: System) -> list[str]:
+def choice_texts(search: PlaceResult, units: System) -> list[str]:
     """Return each spot of the trade-off compared with the first choice: ``0.4 h less sun, 5 m more hose``."""
-    first_choice = next((choice for choice in result.trade_off if choice.first), None)
+    first_choice = next((choice for choice in search.trade_off if choice.first), None)
     return [
         "the first choice"
         if first_choice is None or choice.first
-        else _choice_text(choice, first_choice, result, units)
-        for choice in result.trade_off
+        else _choice_text(choice, first_choice, search, units)
+        for choice in search.trade_off
     ]
 
 
-def _choice_text(choice: Choice, first: Choice, result: PlaceResult, units: System) -> str:
+def _choice_text(choice: Choice, first: Choice, search: PlaceResult, units: System) -> str:
     gain = choice.sun_h - first.sun_h
     differences = [f"{hours_text(abs(gain))} {'more' if gain > 0 else 'less'} sun"]
     if abs(gain) < HARDLY:
-        differences = [f"as sunny{_both_plenty(choice, first, result)}"]
+        differences = [f"as sunny{_both_plenty(choice, first, search)}"]
     minutes = choice.minutes - first.minutes
     if abs(minutes) >= FEW_MINUTES:
         differences.append(f"{abs(minutes):.0f} min {'more' if minutes > 0 else 'less'} wheeling")
@@ -237,20 +237,20 @@ def _choice_text(choice: Choice, first: Choice, result: PlaceResult, units: Syst
     return ", ".join(differences)
 
 
-def counting_sentence(result: PlaceResult) -> str:
+def counting_sentence(search: PlaceResult) -> str:
     """Return a sentence on how the sun of two spots is compared."""
-    weight = result.weights.worst
+    weight = search.weights.worst
     return (
-        f"Spots are compared by their useful sun, which is counted up to {result.plenty:.2g} h a day since more adds "
+        f"Spots are compared by their useful sun, which is counted up to {search.plenty:.2g} h a day since more adds "
         f"nothing: {share_text(weight)} by the darkest spot of a bed, {share_text(1 - weight)} by its mean"
     )
 
 
-def steady_sentence(result: Sensitivity | None, units: System) -> str:
+def steady_sentence(sensitivity: Sensitivity | None, units: System) -> str:
     """Return whether the first choice stays the best if a weight is changed; empty if that was not tested."""
-    if result is None:
+    if sensitivity is None:
         return ""
-    largest = result.largest
+    largest = sensitivity.largest
     if largest is None:
         return "the first choice stays the best when any one weight is halved or doubled"
     text = (
@@ -258,5 +258,5 @@ def steady_sentence(result: Sensitivity | None, units: System) -> str:
         f"lies {distance_text(largest.moved, units)} to the {compass_point(largest.east, largest.north)}; "
         f"staying costs what is worth {largest.loss_h:.1f} h of sun a day"
     )
-    other_weights = len(result.unsettling) - 1
+    other_weights = len(sensitivity.unsettling) - 1
     return text + (f"; {plural(other_weights, 'other weight')} would move it too" if other_weights else "")
