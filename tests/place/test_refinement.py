@@ -103,7 +103,7 @@ def test_what_lies_beside_a_spot(form, x, heading, beside):
 
 @pytest.mark.parametrize(("options", "chosen"), [
     ({}, [0, 3, 4]),  # a metre, or 25 degrees
-    ({"apart": 0.4}, [0, 1, 3, 4]), ({"turn": 10.0}, [0, 2, 3, 4]), ({"apart": 1.1, "turn": 91.0}, [0, 4]),
+    ({"distance": 0.4}, [0, 1, 3, 4]), ({"turn": 10.0}, [0, 2, 3, 4]), ({"distance": 1.1, "turn": 91.0}, [0, 4]),
 ])  # fmt: skip
 def test_spots_that_differ_from_each_other(options, chosen):
     some = spots([0.0, 0.5, 0.0, 1.0, 5.0], 0.0, [0.0, 0.0, 170.0, 0.0, 90.0])

@@ -82,15 +82,15 @@ def non_dominated(costs: Floats) -> NDArray[np.bool_]:
     >>> non_dominated(np.empty((0, 3))).tolist()
     []
     """
-    kept = np.zeros(len(costs), dtype=bool)
+    is_kept = np.zeros(len(costs), dtype=bool)
     order = np.lexsort((np.arange(len(costs)), *costs.T[::-1]))
     front = np.empty((0, costs.shape[1]))
     for index in order:  # only a row that sorts before it can dominate a row
         row = costs[index]
         if not (front <= row).all(axis=1).any():
-            kept[index] = True
+            is_kept[index] = True
             front = np.vstack([front, row])
-    return kept
+    return is_kept
 
 
 def trade_off(search: Search, work: WorkMaps, chosen: Sequence[ScoredSpot]) -> tuple[Choice, ...]:
@@ -104,26 +104,35 @@ def trade_off(search: Search, work: WorkMaps, chosen: Sequence[ScoredSpot]) -> t
     chosen : sequence of ScoredSpot
         The places, the first choice first, which is always among the choices.
     """
-    first = chosen[0]
+    first_choice = chosen[0]
     candidates = _candidates(search)
     front = candidates[non_dominated(_costs(search, work, candidates, search.spots.sun[candidates]))]
     front = front[np.argsort(-search.spots.sun[front], kind="stable")]
     sparse = front[np.unique(np.linspace(0, len(front) - 1, min(len(front), 2 * MOST)).astype(int))]
     sparse = sparse[[search.keeps_way(index) for index in sparse.tolist()]]
-    known = search.compute(spread(search.spots, sparse, len(sparse), apart=0.5))
-    known = [first, *(one for one in known if one.index != first.index)]
-    indices = np.array([one.index for one in known])
-    kept = non_dominated(_costs(search, work, indices, np.array([one.sun for one in known])))
-    others = [one for one, keep in zip(known, kept, strict=True) if keep and one.index != first.index]
-    others = sorted((one for one in others if _noticeably_better(search, work, one, first)), key=_sunniest_first)
-    if len(others) >= MOST:
-        others = [others[k] for k in np.linspace(0, len(others) - 1, MOST - 1).round().astype(int)]
-    ranks = {one.index: rank for rank, one in enumerate(chosen, start=1)}
-    return tuple(_choice(search, work, one, ranks) for one in sorted([first, *others], key=_sunniest_first))
+    computed = search.compute(spread(search.spots, sparse, len(sparse), distance=0.5))
+    alternatives = _alternatives(search, work, first_choice, computed)
+    if len(alternatives) >= MOST:
+        alternatives = [alternatives[k] for k in np.linspace(0, len(alternatives) - 1, MOST - 1).round().astype(int)]
+    ranks = {spot.index: rank for rank, spot in enumerate(chosen, start=1)}
+    choices = sorted([first_choice, *alternatives], key=_sunniest_first)
+    return tuple(_choice(search, work, spot, ranks) for spot in choices)
 
 
-def _sunniest_first(one: ScoredSpot) -> tuple[float, int]:
-    return -one.sun, one.index
+def _alternatives(
+    search: Search, work: WorkMaps, first_choice: ScoredSpot, computed: Sequence[ScoredSpot]
+) -> list[ScoredSpot]:
+    """Return the computed spots that are undominated and noticeably better than the first choice, sunniest first."""
+    spots = [first_choice, *(spot for spot in computed if spot.index != first_choice.index)]
+    indices, sun = np.array([spot.index for spot in spots]), np.array([spot.sun for spot in spots])
+    optimal = non_dominated(_costs(search, work, indices, sun))
+    others = [spot for spot, is_optimal in zip(spots[1:], optimal[1:], strict=True) if is_optimal]
+    better = [spot for spot in others if _noticeably_better(search, work, spot, first_choice)]
+    return sorted(better, key=_sunniest_first)
+
+
+def _sunniest_first(spot: ScoredSpot) -> tuple[float, int]:
+    return -spot.sun, spot.index
 
 
 def _candidates(search: Search) -> Indices:
@@ -131,27 +140,27 @@ def _candidates(search: Search) -> Indices:
     spots = search.spots
     sunniest = best_on_cells(spots.cell, spots.sun)[:CELLS]
     sunniest = sunniest[search.fit(sunniest)]
-    return np.unique(np.concatenate([sunniest, pool(search, lambda which: np.ones(len(which), dtype=bool))]))
+    return np.unique(np.concatenate([sunniest, pool(search, lambda indices: np.ones(len(indices), dtype=bool))]))
 
 
-def _costs(search: Search, work: WorkMaps, which: Indices, sun: Floats) -> Floats:
+def _costs(search: Search, work: WorkMaps, indices: Indices, sun: Floats) -> Floats:
     """Return sun (negative), work and water in steps of NOTICED, less being better, shape (n, 3)."""
     spots = search.spots
-    columns = (-sun, np.nan_to_num(spots.minutes[which] * work.trips), np.nan_to_num(spots.water[which]))
+    columns = (-sun, np.nan_to_num(spots.minutes[indices] * work.trips), np.nan_to_num(spots.water[indices]))
     return np.column_stack([np.round(values / step) for values, step in zip(columns, NOTICED, strict=True)])
 
 
-def _noticeably_better(search: Search, work: WorkMaps, one: ScoredSpot, first: ScoredSpot) -> bool:
+def _noticeably_better(search: Search, work: WorkMaps, spot: ScoredSpot, first_choice: ScoredSpot) -> bool:
     """Return whether a spot is noticeably better than the first choice in sun, work or water."""
-    spots, here, there = search.spots, first.index, one.index
-    minutes = np.nan_to_num(spots.minutes[here] - spots.minutes[there]) * work.trips
-    hose = np.nan_to_num(spots.water[here] - spots.water[there])
-    better = (one.sun - first.sun, minutes, hose)
-    return any(more >= step / 2 for more, step in zip(better, NOTICED, strict=True))
+    spots, first_index, index = search.spots, first_choice.index, spot.index
+    minutes = np.nan_to_num(spots.minutes[first_index] - spots.minutes[index]) * work.trips
+    hose = np.nan_to_num(spots.water[first_index] - spots.water[index])
+    gains = (spot.sun - first_choice.sun, minutes, hose)
+    return any(gain >= step / 2 for gain, step in zip(gains, NOTICED, strict=True))
 
 
-def _choice(search: Search, work: WorkMaps, one: ScoredSpot, ranks: Mapping[int, int]) -> Choice:
-    spots, index = search.spots, one.index
+def _choice(search: Search, work: WorkMaps, spot: ScoredSpot, ranks: Mapping[int, int]) -> Choice:
+    spots, index = search.spots, spot.index
     rank = ranks.get(index, 0)
     return Choice(
         rank=rank,
@@ -159,9 +168,9 @@ def _choice(search: Search, work: WorkMaps, one: ScoredSpot, ranks: Mapping[int,
         x=float(spots.x[index]),
         y=float(spots.y[index]),
         heading=float(spots.heading[index]) % 180,
-        sun_h=one.sun,
-        season_sun_h=one.season,
-        worst_cell_sun_h=one.worst,
+        sun_h=spot.sun,
+        season_sun_h=spot.season,
+        worst_cell_sun_h=spot.worst,
         minutes=float(spots.minutes[index]) * work.trips,
         water_m=float(spots.water[index]),
         first=rank == 1,

@@ -66,14 +66,14 @@ class Spots:
         """Return the number of spots."""
         return len(self.x)
 
-    def outlines(self, which: Indices, *, shrink: float = 0.0) -> NDArray[np.object_]:
+    def outlines(self, indices: Indices, *, shrink: float = 0.0) -> NDArray[np.object_]:
         """Return the beds' outlines, each side moved inward by `shrink`. [m]"""
-        return self.form.outlines(self.x[which], self.y[which], self.heading[which], shrink=shrink)
+        return self.form.outlines(self.x[indices], self.y[indices], self.heading[indices], shrink=shrink)
 
-    def clear_of(self, ground: BaseGeometry, which: Indices) -> NDArray[np.bool_]:
+    def clear_of(self, ground: BaseGeometry, indices: Indices) -> NDArray[np.bool_]:
         """Return which spots' outlines do not overlap `ground`; touching it is allowed."""
         shapely.prepare(ground)
-        return ~np.asarray(shapely.intersects(ground, self.outlines(which, shrink=TOUCH)), dtype=bool)
+        return ~np.asarray(shapely.intersects(ground, self.outlines(indices, shrink=TOUCH)), dtype=bool)
 
 
 def spots_of(
@@ -138,8 +138,8 @@ def merit_maps(spots: Spots, best_of_cells: Indices, grid: Grid) -> tuple[Floats
 
     `best_of_cells` holds the number of the best spot of each cell that has one.
     """
-    best = np.full(grid.rows * grid.columns, np.nan)
-    heading = best.copy()
-    best[spots.cell[best_of_cells]] = spots.merit[best_of_cells]
+    merit = np.full(grid.rows * grid.columns, np.nan)
+    heading = merit.copy()
+    merit[spots.cell[best_of_cells]] = spots.merit[best_of_cells]
     heading[spots.cell[best_of_cells]] = spots.heading[best_of_cells] % 180
-    return best.reshape(grid.shape), heading.reshape(grid.shape)
+    return merit.reshape(grid.shape), heading.reshape(grid.shape)

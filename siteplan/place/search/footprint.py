@@ -158,13 +158,13 @@ def footprint(form: Form, *, heading: float, cell: float) -> Footprint:
     x, y, half = columns * cell, -rows * cell, cell / 2
     cells = shapely.box(x - half, y - half, x + half, y + half)
     shapely.prepare(outline)
-    whole = shapely.contains(outline, cells)
-    edge = ~whole & shapely.intersects(outline, cells)
-    share = whole.astype(np.float64)
-    share[edge] = np.round(shapely.area(shapely.intersection(cells[edge], outline)) / cell**2, 9)
-    covered = share > 0
-    centred = shapely.contains_xy(outline.buffer(-1e-6), x[covered], y[covered])
-    return Footprint(rows[covered], columns[covered], share[covered], centred)
+    covered_whole = shapely.contains(outline, cells)
+    cut = ~covered_whole & shapely.intersects(outline, cells)
+    share = covered_whole.astype(np.float64)
+    share[cut] = np.round(shapely.area(shapely.intersection(cells[cut], outline)) / cell**2, 9)
+    used = share > 0
+    centred = shapely.contains_xy(outline.buffer(-1e-6), x[used], y[used])
+    return Footprint(rows[used], columns[used], share[used], centred)
 
 
 def cells_around(form: Form, *, heading: float, cell: float, aisle: float) -> Ints:
@@ -185,7 +185,7 @@ def cells_around(form: Form, *, heading: float, cell: float, aisle: float) -> In
 
 def _offsets(outline: Polygon, cell: float) -> tuple[Ints, Ints]:
     """Return column and row offsets of all cells within the bounds of an outline around the origin."""
-    reach = int(max(np.abs(outline.bounds)) / cell + 1.5)
-    steps = np.arange(-reach, reach + 1, dtype=np.int64)
-    rows, columns = (part.ravel() for part in np.meshgrid(steps, steps, indexing="ij"))
+    farthest = int(max(np.abs(outline.bounds)) / cell + 1.5)
+    steps = np.arange(-farthest, farthest + 1, dtype=np.int64)
+    rows, columns = (axis.ravel() for axis in np.meshgrid(steps, steps, indexing="ij"))
     return columns, rows

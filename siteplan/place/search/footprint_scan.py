@@ -101,24 +101,24 @@ def scan(
 
     reached = np.zeros(bits.shape) if minutes is None else np.where(np.isnan(minutes), np.inf, minutes)
     maps = (np.ascontiguousarray(bits, dtype=np.int64), np.ascontiguousarray(sun, dtype=np.float64), reached)
-    parts, blocked, alone = [], np.zeros(BITS, np.int64), np.zeros(BITS, np.int64)
+    rows, blocked, alone = [], np.zeros(BITS, np.int64), np.zeros(BITS, np.int64)
     for index, heading in enumerate(headings):
         feet = footprint(form, heading=float(heading), cell=cell)
         ring = cells_around(form, heading=float(heading), cell=cell, aisle=aisle)
-        found, blocked_here, alone_here = scan_heading(
+        spots, blocked_here, alone_here = scan_heading(
             *maps, property_cells, feet.offsets, feet.share, feet.centred, ring, no_way, COUNTS
         )
         blocked += blocked_here
         alone += alone_here
-        parts.append(np.column_stack([found, np.full(len(found), index)]))
-    whole = np.vstack(parts) if parts else np.empty((0, 6))
+        rows.append(np.column_stack([spots, np.full(len(spots), index)]))
+    all_rows = np.vstack(rows) if rows else np.empty((0, 6))
     return Scan(
-        row=whole[:, 0].astype(np.int32),
-        column=whole[:, 1].astype(np.int32),
-        heading=whole[:, 5].astype(np.int32),
-        mean=whole[:, 2],
-        worst=whole[:, 3],
-        minutes=whole[:, 4],
+        row=all_rows[:, 0].astype(np.int32),
+        column=all_rows[:, 1].astype(np.int32),
+        heading=all_rows[:, 5].astype(np.int32),
+        mean=all_rows[:, 2],
+        worst=all_rows[:, 3],
+        minutes=all_rows[:, 4],
         headings=np.asarray(headings, dtype=np.float64),
         scanned=int(property_cells.sum()) * len(headings),
         blocked=blocked,

@@ -17,24 +17,24 @@ from siteplan.land.compiled import compiled
 def _bits_under(bits: Any, row: int, column: int, feet: Any, centred: Any) -> int:  # pragma: no cover
     """Return the union of the bits of all cells whose centre is covered; bit 0 if one lies off the raster."""
     rows, columns = bits.shape
-    barred = 0
+    forbidding = 0
     for k in range(feet.shape[0]):
         if centred[k]:
             r, c = row + feet[k, 0], column + feet[k, 1]
-            barred |= bits[r, c] if 0 <= r < rows and 0 <= c < columns else 1
-    return barred
+            forbidding |= bits[r, c] if 0 <= r < rows and 0 <= c < columns else 1
+    return forbidding
 
 
 @compiled
 def _least_around(values: Any, row: int, column: int, ring: Any) -> float:  # pragma: no cover
     """Return the least value around the footprint."""
     rows, columns = values.shape
-    least = np.inf
+    lowest = np.inf
     for k in range(ring.shape[0]):
         r, c = row + ring[k, 0], column + ring[k, 1]
-        if 0 <= r < rows and 0 <= c < columns and values[r, c] < least:
-            least = values[r, c]
-    return least
+        if 0 <= r < rows and 0 <= c < columns and values[r, c] < lowest:
+            lowest = values[r, c]
+    return lowest
 
 
 @compiled
@@ -55,16 +55,16 @@ def _sun_under(sun: Any, row: int, column: int, feet: Any, share: Any, counts: f
 
 
 @compiled
-def _count(barred: int, blocked: Any, alone: Any) -> None:  # pragma: no cover
+def _count(forbidding: int, blocked: Any, alone: Any) -> None:  # pragma: no cover
     """Add one spot to the counts of the bits that forbid it."""
-    how_many, last = 0, 0
+    count, last_bit = 0, 0
     for bit in range(blocked.shape[0]):
-        if (barred >> bit) & 1:
+        if (forbidding >> bit) & 1:
             blocked[bit] += 1
-            how_many += 1
-            last = bit
-    if how_many == 1:
-        alone[last] += 1
+            count += 1
+            last_bit = bit
+    if count == 1:
+        alone[last_bit] += 1
 
 
 @compiled
@@ -74,31 +74,31 @@ def scan_heading(
 ) -> Any:  # fmt: skip  # pragma: no cover
     """Return the free spots of one heading, and how many spots each bit forbids, and forbids alone.
 
-    A spot is a row of `found`: row, column, mean and worst sun, minutes.
+    A spot is a row of five figures: row, column, mean and worst sun, minutes.
     """
     rows, columns = bits.shape
-    found = np.empty((rows * columns, 5))
-    n = 0
+    spots = np.empty((rows * columns, 5))
+    count = 0
     blocked, alone = np.zeros(62, np.int64), np.zeros(62, np.int64)
     for row in range(rows):
         for column in range(columns):
             if not property_cells[row, column]:
                 continue
-            barred = _bits_under(bits, row, column, feet, centred)
+            forbidding = _bits_under(bits, row, column, feet, centred)
             nearest = np.inf
-            if barred == 0:
+            if forbidding == 0:
                 nearest = _least_around(minutes, row, column, ring)
                 if nearest == np.inf:
-                    barred = 1 << no_way
-            if barred != 0:
-                _count(barred, blocked, alone)
+                    forbidding = 1 << no_way
+            if forbidding != 0:
+                _count(forbidding, blocked, alone)
                 continue
             mean, worst = _sun_under(sun, row, column, feet, share, counts)
             if not np.isnan(mean):
-                found[n, 0], found[n, 1], found[n, 2] = row, column, mean
-                found[n, 3], found[n, 4] = worst, nearest
-                n += 1
-    return found[:n], blocked, alone
+                spots[count, 0], spots[count, 1], spots[count, 2] = row, column, mean
+                spots[count, 3], spots[count, 4] = worst, nearest
+                count += 1
+    return spots[:count], blocked, alone
 
 
 @compiled
@@ -106,7 +106,7 @@ def best_of_each(cell: Any, value: Any, cells: int) -> Any:  # pragma: no cover
     """Return the number of the entry with the greatest value on each cell, the first of equal ones; -1 if none."""
     best = np.full(cells, -1, np.int64)
     for index in range(cell.shape[0]):
-        there = best[cell[index]]
-        if there < 0 or value[index] > value[there]:
+        best_on_cell = best[cell[index]]
+        if best_on_cell < 0 or value[index] > value[best_on_cell]:
             best[cell[index]] = index
     return best

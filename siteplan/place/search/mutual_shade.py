@@ -58,8 +58,8 @@ def shaded_together(
         place.rank: hours_of(answer, month_share, weights=result.weights, plenty=result.plenty)
         for place, answer in zip(result.places, answers, strict=True)
     }
-    lost = [place.season_sun_h - hours[place.rank].season for place in result.places]
-    most = int(np.argmax(lost))
+    losses = [place.season_sun_h - hours[place.rank].season for place in result.places]
+    worst = int(np.argmax(losses))
     return replace(
         result,
         places=tuple(
@@ -67,14 +67,15 @@ def shaded_together(
             for place, answer in zip(result.places, answers, strict=True)
         ),
         trade_off=tuple(_with_hours(choice, hours) for choice in result.trade_off),
-        findings=(*result.findings, finding("mutual-shade", rank=result.places[most].rank, lost=lost[most])),
+        findings=(*result.findings, finding("mutual-shade", rank=result.places[worst].rank, lost=losses[worst])),
     )
 
 
 def _shaded(place: Place, hours: Mapping[int, Hours]) -> Place:
     """Return a place with the hours of all beds built, also for the places that it is compared with."""
     sunniest, longest, first = (
-        None if other is None else _with_hours(other, hours) for other in (place.sunniest, place.longest, place.first)
+        None if compared is None else _with_hours(compared, hours)
+        for compared in (place.sunniest, place.longest, place.first)
     )
     return replace(_with_hours(place, hours), sunniest=sunniest, longest=longest, first=first)
 
@@ -83,5 +84,5 @@ def _with_hours(spot: SpotRecord, hours: Mapping[int, Hours]) -> SpotRecord:
     """Return a spot with the hours of the place of its rank; unchanged if it is no place."""
     if spot.rank not in hours:
         return spot
-    own = hours[spot.rank]
-    return replace(spot, season_sun_h=own.season, worst_cell_sun_h=own.worst, sun_h=own.counting)
+    shaded = hours[spot.rank]
+    return replace(spot, season_sun_h=shaded.season, worst_cell_sun_h=shaded.worst, sun_h=shaded.counting)

@@ -70,22 +70,22 @@ def ruled_out(
         Cells that the barrow reaches.
     """
     cells, scanned = max(int(inside.sum()), 1), max(scan.scanned, 1)
-    parts = []
+    results = []
     for bit, kind in enumerate(kinds):
-        own = [limit for limit in all_limits if limit.kind == kind]
-        own.sort(key=lambda limit: -int((limit.part[1] & inside[limit.part[0]]).sum()))
-        mask = ~reach if kind == NO_WAY else _union(own, inside.shape)
-        parts.append(
+        limits_of_kind = [limit for limit in all_limits if limit.kind == kind]
+        limits_of_kind.sort(key=lambda limit: -int((limit.part[1] & inside[limit.part[0]]).sum()))
+        mask = ~reach if kind == NO_WAY else _union(limits_of_kind, inside.shape)
+        results.append(
             RuledOut(
                 kind=kind,
-                largest=own[0] if own else None,
-                features=tuple(limit.feature for limit in own if limit.feature),
+                largest=limits_of_kind[0] if limits_of_kind else None,
+                features=tuple(limit.feature for limit in limits_of_kind if limit.feature),
                 share=float((mask & inside).sum() / cells),
                 spots=float(scan.blocked[bit] / scanned),
                 alone=float(scan.alone[bit] / scanned),
             )
         )
-    return tuple(sorted(parts, key=lambda part: (-part.spots, -part.share, part.kind)))
+    return tuple(sorted(results, key=lambda result: (-result.spots, -result.share, result.kind)))
 
 
 def _union(all_limits: Sequence[Limit], shape: tuple[int, int]) -> NDArray[np.bool_]:
@@ -119,12 +119,12 @@ def nothing_fits(
         ``smaller-fits`` (its size).
     """
     yield finding("nothing-fits", length=length, width=width)
-    worst = [part for part in parts if part.spots > 0][:2]
-    for part, code in zip(worst, ("most-in-the-way", "next-in-the-way"), strict=False):
+    most_forbidding = [part for part in parts if part.spots > 0][:2]
+    for part, code in zip(most_forbidding, ("most-in-the-way", "next-in-the-way"), strict=False):
         yield finding(code, part=part)
-    opens = max(parts, key=lambda part: part.alone, default=None)
-    if opens is not None:
-        yield finding("would-open", part=opens) if opens.alone > 0 else finding("no-single-change")
+    most_opening = max(parts, key=lambda part: part.alone, default=None)
+    if most_opening is not None:
+        yield finding("would-open", part=most_opening) if most_opening.alone > 0 else finding("no-single-change")
     for smaller in _smaller(length, width):
         if fits(*smaller):
             yield finding("smaller-fits", length=smaller[0], width=smaller[1])
@@ -134,5 +134,6 @@ def nothing_fits(
 def _smaller(length: float, width: float) -> list[tuple[float, float]]:
     """Return smaller sizes to try, the largest first; the narrow ones may stand against a wall."""
     narrow = min(width, REACH)
-    sizes = {(share * length, wide) for share in (1.0, 0.75, 0.5) for wide in (width, narrow)} - {(length, width)}
+    sizes = {(share * length, side) for share in (1.0, 0.75, 0.5) for side in (width, narrow)}
+    sizes -= {(length, width)}
     return sorted(((max(size), min(size)) for size in sizes), key=lambda size: -size[0] * size[1])

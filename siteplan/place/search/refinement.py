@@ -86,23 +86,23 @@ class Search:
 
     def compute(self, indices: Iterable[int]) -> list[ScoredSpot]:
         """Return the scores of spots, each computed once."""
-        wanted = [int(index) for index in indices]
-        new = list(dict.fromkeys(index for index in wanted if index not in self.computed))
-        self.computed.update(zip(new, on_all_cores(self.score, new), strict=True))
-        return [self.computed[index] for index in wanted]
+        numbers = [int(index) for index in indices]
+        not_computed = list(dict.fromkeys(index for index in numbers if index not in self.computed))
+        self.computed.update(zip(not_computed, on_all_cores(self.score, not_computed), strict=True))
+        return [self.computed[index] for index in numbers]
 
     def keeps_way(self, index: int) -> bool:
         """Return whether a bed on a spot keeps the barrow's way open."""
         return self.blocks_way is None or not self.blocks_way(index)
 
-    def fit(self, which: Indices) -> NDArray[np.bool_]:
+    def fit(self, indices: Indices) -> NDArray[np.bool_]:
         """Return which spots fit exactly; each is tested once."""
         if self._fit is None:
             self._fit = np.full(len(self.spots), -1, dtype=np.int8)
-        unknown = which[self._fit[which] < 0]
-        if len(unknown):
-            self._fit[unknown] = self.clear(unknown)
-        return np.asarray(self._fit[which] == 1)
+        untested = indices[self._fit[indices] < 0]
+        if len(untested):
+            self._fit[untested] = self.clear(untested)
+        return np.asarray(self._fit[indices] == 1)
 
     def ordered(self, *, all_of_them: bool) -> Indices:
         """Return the spots sorted by merit on the map, best first, ties from the north; all, or some 60,000."""
@@ -110,9 +110,9 @@ class Search:
         if all_of_them or len(merit) <= SORTED:
             return np.argsort(-merit, kind="stable")
         if self._best is None:
-            edge = np.partition(merit, len(merit) - SORTED)[len(merit) - SORTED]
+            threshold = np.partition(merit, len(merit) - SORTED)[len(merit) - SORTED]
             # without ties at the edge, so that the order is the same as if all were sorted
-            best = np.flatnonzero(merit > edge)
+            best = np.flatnonzero(merit > threshold)
             self._best = best[np.argsort(-merit[best], kind="stable")]
         return self._best
 
@@ -133,19 +133,19 @@ def best_on_cells(cell: NDArray[np.int64], value: Floats) -> Indices:
     """
     from siteplan.place.search.footprint_sums import best_of_each  # imported here: numba takes long to load
 
-    best = best_of_each(cell, value, int(cell.max(initial=-1)) + 1)
-    best = best[best >= 0]
-    return np.asarray(best[np.lexsort((best, -value[best]))], dtype=np.intp)
+    entries = best_of_each(cell, value, int(cell.max(initial=-1)) + 1)
+    entries = entries[entries >= 0]
+    return np.asarray(entries[np.lexsort((entries, -value[entries]))], dtype=np.intp)
 
 
 def pool(search: Search, usable: Callable[[Indices], NDArray[np.bool_]]) -> Indices:
     """Return the spots that a search considers, best first: the best that fit, and the best on each cell."""
-    best = _first_that_fit(search, search.ordered(all_of_them=False), usable)
-    if len(best) < POOL:
-        best = _first_that_fit(search, search.ordered(all_of_them=True), usable)
-    chosen = [best, _first_that_fit(search, search.best_of_cells(), usable)]
-    together = np.unique(np.concatenate(chosen))
-    return together[np.lexsort((together, -search.spots.merit[together]))]
+    fitting = _first_that_fit(search, search.ordered(all_of_them=False), usable)
+    if len(fitting) < POOL:
+        fitting = _first_that_fit(search, search.ordered(all_of_them=True), usable)
+    groups = [fitting, _first_that_fit(search, search.best_of_cells(), usable)]
+    numbers = np.unique(np.concatenate(groups))
+    return numbers[np.lexsort((numbers, -search.spots.merit[numbers]))]
 
 
 def _first_that_fit(search: Search, ordered: Indices, usable: Callable[[Indices], NDArray[np.bool_]]) -> Indices:
@@ -153,11 +153,11 @@ def _first_that_fit(search: Search, ordered: Indices, usable: Callable[[Indices]
     fitting: list[Indices] = []
     count = 0
     for start in range(0, len(ordered), 2 * POOL):
-        part = ordered[start : start + 2 * POOL]
-        part = part[usable(part)]
-        part = part[search.fit(part)]
-        fitting.append(part)
-        count += len(part)
+        batch = ordered[start : start + 2 * POOL]
+        batch = batch[usable(batch)]
+        batch = batch[search.fit(batch)]
+        fitting.append(batch)
+        count += len(batch)
         if count >= POOL:
             break
     return np.concatenate(fitting)[:POOL] if fitting else ordered[:0]
@@ -185,58 +185,60 @@ def best_spot(
         In merit, at least 0.
     """
     candidates = pool(search, usable)
-    most = len(search.computed) + budget
+    limit = len(search.computed) + budget
     gap = 0.0
     for _ in range(MOST_BLOCKED):
         candidates = candidates[~np.isin(candidates, list(search.passed_over))]
         if not len(candidates):
             return None, 0.0
-        best, gap = _climb(search, candidates, most)
-        if search.keeps_way(best.index):
-            return best, gap
-        beside = candidates[_beside(search.spots, candidates, best.index, turn=180.0)]
-        search.passed_over.update(index for index in beside.tolist() if not search.keeps_way(index))
+        spot, gap = _climb(search, candidates, limit)
+        if search.keeps_way(spot.index):
+            return spot, gap
+        neighbours = candidates[_beside(search.spots, candidates, spot.index, turn=180.0)]
+        search.passed_over.update(index for index in neighbours.tolist() if not search.keeps_way(index))
     return None, gap
 
 
-def _climb(search: Search, candidates: Indices, most: int) -> tuple[ScoredSpot, float]:
-    """Return the best candidate, and by how much an estimate is above it; computes at most about `most` spots."""
+def _climb(search: Search, candidates: Indices, limit: int) -> tuple[ScoredSpot, float]:
+    """Return the best candidate, and by how much an estimate is above it; computes at most about `limit` spots."""
     sunniest = candidates[np.argmax(search.spots.sun[candidates])]
     search.compute([*spread(search.spots, candidates, FIRST), sunniest])
     polished: set[int] = set()
     while True:
         estimate = estimated(search, candidates)
-        known = np.array([index in search.computed for index in candidates.tolist()])
-        best = _best_known(search, candidates[known])
-        ahead = np.flatnonzero(~known & (estimate > best.merit + WORTH))
-        if len(search.computed) >= most:
+        is_computed = np.array([index in search.computed for index in candidates.tolist()])
+        best = _best_known(search, candidates[is_computed])
+        promising = np.flatnonzero(~is_computed & (estimate > best.merit + WORTH))
+        if len(search.computed) >= limit:
             break
-        if len(ahead):
-            apart, turn = 0.4, 12.0
+        if len(promising):
+            distance, turn = 0.4, 12.0
         elif best.index not in polished:
             polished.add(best.index)
-            ahead = np.flatnonzero(~known & _beside(search.spots, candidates, best.index))
-            apart, turn = 0.2, 4.0
+            promising = np.flatnonzero(~is_computed & _beside(search.spots, candidates, best.index))
+            distance, turn = 0.2, 4.0
         else:
             break
-        ahead = ahead[np.argsort(-estimate[ahead], kind="stable")][: 20 * ROUND]
-        search.compute(spread(search.spots, candidates[ahead], ROUND, apart=apart, turn=turn))
-    return best, float(max(0.0, estimate[~known].max() - best.merit)) if (~known).any() else 0.0
+        promising = promising[np.argsort(-estimate[promising], kind="stable")][: 20 * ROUND]
+        search.compute(spread(search.spots, candidates[promising], ROUND, distance=distance, turn=turn))
+    if is_computed.all():
+        return best, 0.0
+    return best, float(max(0.0, estimate[~is_computed].max() - best.merit))
 
 
 def _best_known(search: Search, computed: Indices) -> ScoredSpot:
     """Return the best of the computed spots; of equal ones the first."""
-    return max((search.computed[index] for index in computed.tolist()), key=lambda one: (one.merit, -one.index))
+    return max((search.computed[index] for index in computed.tolist()), key=lambda spot: (spot.merit, -spot.index))
 
 
-def _beside(spots: Spots, which: Indices, index: int, *, turn: float = BESIDE_TURN) -> NDArray[np.bool_]:
+def _beside(spots: Spots, indices: Indices, index: int, *, turn: float = BESIDE_TURN) -> NDArray[np.bool_]:
     """Return which spots lie next to a spot, in position and in heading."""
-    near = np.hypot(spots.x[which] - spots.x[index], spots.y[which] - spots.y[index]) <= BESIDE
-    turned = np.abs(spots.heading[which] - spots.heading[index])
+    near = np.hypot(spots.x[indices] - spots.x[index], spots.y[indices] - spots.y[index]) <= BESIDE
+    turned = np.abs(spots.heading[indices] - spots.heading[index])
     return np.asarray(near & (np.minimum(turned, spots.form.period - turned) <= turn))
 
 
-def estimated(search: Search, which: Indices) -> Floats:
+def estimated(search: Search, indices: Indices) -> Floats:
     """Return the estimate of each spot: the merit by the map, corrected by the errors at the nearest computed spots.
 
     The errors are weighted by the inverse square of the distance in position and heading.
@@ -244,43 +246,43 @@ def estimated(search: Search, which: Indices) -> Floats:
     from scipy.spatial import KDTree  # imported here: scipy is slow to load
 
     computed = np.array(list(search.computed), dtype=np.intp)
-    exact = np.array([search.computed[index].merit for index in computed.tolist()])
-    residual = exact - search.spots.merit[computed]
+    exact_merit = np.array([search.computed[index].merit for index in computed.tolist()])
+    residual = exact_merit - search.spots.merit[computed]
     nearest = KDTree(_position_and_heading(search.spots, computed))
-    answer = nearest.query(_position_and_heading(search.spots, which), k=min(4, len(computed)))
-    distance, neighbour = (np.asarray(part).reshape(len(which), -1) for part in answer)
-    share = 1 / (distance + 0.05) ** 2
-    correction = (share * residual[neighbour]).sum(axis=1) / share.sum(axis=1)
-    return np.asarray(search.spots.merit[which] + correction)
+    neighbours = nearest.query(_position_and_heading(search.spots, indices), k=min(4, len(computed)))
+    distance, neighbour = (np.asarray(array).reshape(len(indices), -1) for array in neighbours)
+    weight = 1 / (distance + 0.05) ** 2
+    correction = (weight * residual[neighbour]).sum(axis=1) / weight.sum(axis=1)
+    return np.asarray(search.spots.merit[indices] + correction)
 
 
-def _position_and_heading(spots: Spots, which: Indices) -> Floats:
+def _position_and_heading(spots: Spots, indices: Indices) -> Floats:
     """Return coordinates for distances between spots, shape (n, 4): east, north, and the heading on a unit circle.
 
     A turn of 30 degrees counts as a distance of one metre for a rectangle, half a metre for other forms.
     """
-    round_once = np.radians(360 / spots.form.period * spots.heading[which])
-    return np.column_stack([spots.x[which], spots.y[which], np.cos(round_once), np.sin(round_once)])
+    angle = np.radians(360 / spots.form.period * spots.heading[indices])
+    return np.column_stack([spots.x[indices], spots.y[indices], np.cos(angle), np.sin(angle)])
 
 
-def spread(spots: Spots, ordered: Indices, most: int, *, apart: float = 1.0, turn: float = 25.0) -> list[int]:
-    """Return up to `most` spots, best first, that differ from each other by at least `apart` or `turn`.
+def spread(spots: Spots, ordered: Indices, limit: int, *, distance: float = 1.0, turn: float = 25.0) -> list[int]:
+    """Return up to `limit` spots, best first, that differ from each other by at least `distance` or `turn`.
 
     Parameters
     ----------
     spots : Spots
     ordered : ndarray of int
         Best first.
-    most : int
-    apart, turn : float
+    limit : int
+    distance, turn : float
         [m], [degrees]
     """
-    left = ordered
+    remaining = ordered
     chosen: list[int] = []
-    while len(left) and len(chosen) < most:
-        index = int(left[0])
+    while len(remaining) and len(chosen) < limit:
+        index = int(remaining[0])
         chosen.append(index)
-        away = np.hypot(spots.x[left] - spots.x[index], spots.y[left] - spots.y[index]) >= apart
-        turned = np.abs(spots.heading[left] - spots.heading[index])
-        left = left[away | (np.minimum(turned, spots.form.period - turned) >= turn)]
+        far_enough = np.hypot(spots.x[remaining] - spots.x[index], spots.y[remaining] - spots.y[index]) >= distance
+        turned = np.abs(spots.heading[remaining] - spots.heading[index])
+        remaining = remaining[far_enough | (np.minimum(turned, spots.form.period - turned) >= turn)]
     return chosen

@@ -153,16 +153,13 @@ def make_request(
     """Return a request from the parameters of `find_places`, which describes them."""
     form, height = _form(site, size, shape, like)
     _same_cells(maps, minutes=minutes, water=water, door=door, soil_season_h=soil_season_h)
-    proposed = {one.id for one in site.beds if one.proposed}
+    proposed = {bed.id for bed in site.beds if bed.proposed}
     ignored = frozenset(proposed if ignore is None else ignore)
     bed = _bed(site, like, form, height=height, ignored=ignored)
     need = site.sun.need if bed.need is None else bed.need
     plenty = site.sun.plenty * need / site.sun.need
-    around = edges(site)
+    site_edges = edges(site)
     share = month_share(months, site.sun.year)
-    sun = maps.season_h if soil_season_h is None else soil_season_h
-    if share is not None:
-        sun = np.tensordot(share, maps.month_h, axes=1)
     mean_height = sum(frame.outline.area * frame.height for frame in bed.frames) / bed.outline.area
     trips = barrow_trips(site, area=form.outline.area, height=mean_height)
     return Request(
@@ -172,13 +169,13 @@ def make_request(
         form=form,
         count=site.place.count if count is None else count,
         minutes=minutes,
-        sun=np.minimum(sun, plenty),
+        sun=np.minimum(_scanned_sun(maps, soil_season_h, share), plenty),
         need=need,
         plenty=plenty,
         weights=weights or weights_of(site.place),
         ignore=ignored,
-        edges=around,
-        headings=_headings(around, form, step),
+        edges=site_edges,
+        headings=_headings(site_edges, form, step),
         work=work_maps(site, maps.grid, water=water, door=door, trips=trips),
         inside=maps.grid.inside(site.boundary),
         month_share=share,
@@ -201,6 +198,13 @@ def month_share(months: Collection[int] | None, year: int) -> Floats | None:
     return np.asarray(days / days.sum(), dtype=np.float64)
 
 
+def _scanned_sun(maps: SunMaps, soil_season_h: Floats | None, share: Floats | None) -> Floats:
+    """Return the sun that the scan reads: over the months that count, else over the growing season. [h a day]"""
+    if share is not None:
+        return np.asarray(np.tensordot(share, maps.month_h, axes=1))
+    return maps.season_h if soil_season_h is None else soil_season_h
+
+
 def _same_cells(maps: SunMaps, **arrays: Floats | None) -> None:
     """Raise ValueError if an array has another shape than the maps of the sun."""
     for name, values in arrays.items():
@@ -208,10 +212,10 @@ def _same_cells(maps: SunMaps, **arrays: Floats | None) -> None:
             raise ValueError(f"{name} has the shape {values.shape}, must have that of the maps: {maps.grid.shape}")
 
 
-def _headings(around: Edges, form: Form, step: float) -> Floats:
+def _headings(site_edges: Edges, form: Form, step: float) -> Floats:
     """Return the headings to try; of a form without half-turn symmetry, all around the circle. [degrees]"""
-    half = headings_to_try(around, step=step)
-    return half if form.period == 180 else np.concatenate([half, half + 180])
+    headings = headings_to_try(site_edges, step=step)
+    return headings if form.period == 180 else np.concatenate([headings, headings + 180])
 
 
 def _form(
@@ -227,11 +231,11 @@ def _form(
 
 def _bed(site: Site, like: Bed | None, form: Form, *, height: float, ignored: Collection[str]) -> Bed:
     """Return the bed to be placed: with its own id if it is ignored at its old place, else with a new one."""
-    taken = {feature.id for feature in site.features()}
+    ids = {feature.id for feature in site.features()}
     if like is not None and like.id in ignored:
         return _of_height(like.on(form.outline), height)
     name = "new bed"
-    while name in taken:
+    while name in ids:
         name += "+"
     if like is None:
         return Bed(id=name, outline=form.outline, height=height, proposed=True)

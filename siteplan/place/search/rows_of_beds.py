@@ -59,24 +59,24 @@ def _rows(ground: BaseGeometry, along: float, across: float, aisle: float) -> in
     shapely.prepare(ground)
     left, low = np.meshgrid(x, y)
     fits = shapely.contains(ground, shapely.box(left, low, left + along, low + across))
-    best = np.zeros(len(y) + y_stride, dtype=np.int64)  # from each row on, upwards
+    most_beds = np.zeros(len(y) + y_stride, dtype=np.int64)  # from each row on, upwards
     for row in range(len(y) - 1, -1, -1):
-        best[row] = max(best[row + 1], best[row + y_stride] + _in_a_row(fits[row], x_stride))
-    return int(best[0])
+        most_beds[row] = max(most_beds[row + 1], most_beds[row + y_stride] + _in_a_row(fits[row], x_stride))
+    return int(most_beds[0])
 
 
-def _starts(first: float, last: float, pitch: float) -> tuple[NDArray[np.float64], int]:
+def _starts(low: float, high: float, pitch: float) -> tuple[NDArray[np.float64], int]:
     """Return the positions at which a box may begin [m], and how many positions further the next box may begin."""
     stride = math.ceil(pitch / STEP)
     step = pitch / stride
-    count = max(0, math.floor((last - first) / step + 1e-9) + 1)
-    return np.linspace(first, first + step * (count - 1), count) if count else np.empty(0), stride
+    count = max(0, math.floor((high - low) / step + 1e-9) + 1)
+    return np.linspace(low, low + step * (count - 1), count) if count else np.empty(0), stride
 
 
 def _in_a_row(fits: Flags, stride: int) -> int:
     """Return how many boxes one row holds; `fits` tells at which positions a box fits."""
-    count = free = 0
+    count = next_free = 0
     for start in np.flatnonzero(fits).tolist():
-        if start >= free:
-            count, free = count + 1, start + stride
+        if start >= next_free:
+            count, next_free = count + 1, start + stride
     return count

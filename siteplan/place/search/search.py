@@ -158,21 +158,22 @@ def _result(
     request: Request, search: Search, selection: Selection, all_limits: tuple[Limit, ...], scanned: Scan
 ) -> PlaceResult:
     """Return the answer: the selected spots, the alternatives to them, and why other spots do not fit."""
-    first = selection.spots[0] if selection.spots else None
+    first_choice = selection.spots[0] if selection.spots else None
     # the trade-off computes more spots, with which `_places` then compares: so it comes first
-    choices = trade_off(search, request.work, selection.spots) if first else ()
-    best, heading = merit_maps(search.spots, search.best_of_cells(), request.maps.grid)
-    parts = ruled_out(all_limits, scanned, kinds_of(all_limits), request.inside, _reached(request))
+    trade_offs = trade_off(search, request.work, selection.spots) if first_choice else ()
+    merit_map, heading_map = merit_maps(search.spots, search.best_of_cells(), request.maps.grid)
+    limits_by_kind = ruled_out(all_limits, scanned, kinds_of(all_limits), request.inside, _reached(request))
+    findings = _findings(request, limits_by_kind, len(selection.spots), way_blocked=bool(search.passed_over))
     return PlaceResult(
-        places=_places(request, search, selection.spots) if first else (),
+        places=_places(request, search, selection.spots) if first_choice else (),
         limits=all_limits,
-        ruled_out=parts,
+        ruled_out=limits_by_kind,
         grid=request.maps.grid,
-        merit_map=best,
-        heading_map=heading,
+        merit_map=merit_map,
+        heading_map=heading_map,
         scanned=scanned.scanned,
         free=len(search.spots),
-        computed=sum(one.bed_sun is not None for one in search.computed.values()),
+        computed=sum(spot.bed_sun is not None for spot in search.computed.values()),
         gap=selection.gap,
         search_gap=selection.search_gap,
         bed=request.bed,
@@ -183,9 +184,9 @@ def _result(
         walked=request.work.walked,
         door_walked=request.work.door_walked,
         hose=request.work.hose,
-        findings=tuple(_findings(request, parts, len(selection.spots), way_blocked=bool(search.passed_over))),
-        trade_off=choices,
-        sensitivity=sensitivity(search, request.work, request.weights, first) if first else None,
+        findings=tuple(findings),
+        trade_off=trade_offs,
+        sensitivity=sensitivity(search, request.work, request.weights, first_choice) if first_choice else None,
     )
 
 
@@ -209,11 +210,11 @@ def _scorer(request: Request, spots: Spots, exact: Exact | None) -> Callable[[in
         return ScoredSpot(index=index, merit=merit, sun=sun, season=season, worst=worst, bed_sun=None)
 
     def by_engine(exact: Exact, index: int) -> ScoredSpot:
-        answer = exact(request.bed_on(spots.outlines(np.array([index]))[0]))
-        hours = hours_of(answer, request.month_share, weights=request.weights, plenty=request.plenty)
+        bed_sun = exact(request.bed_on(spots.outlines(np.array([index]))[0]))
+        hours = hours_of(bed_sun, request.month_share, weights=request.weights, plenty=request.plenty)
         merit = (hours.counting - float(spots.cost[index])) / request.plenty
         return ScoredSpot(
-            index=index, merit=merit, sun=hours.counting, season=hours.season, worst=hours.worst, bed_sun=answer
+            index=index, merit=merit, sun=hours.counting, season=hours.season, worst=hours.worst, bed_sun=bed_sun
         )
 
     return by_map if exact is None else partial(by_engine, exact)
@@ -234,8 +235,8 @@ def _places(request: Request, search: Search, chosen: tuple[ScoredSpot, ...]) ->
     sunniest = max(usable, key=lambda spot: (spot.sun, -spot.index))
     longest = max(usable, key=lambda spot: (spot.season, -spot.index))
 
-    def compared(here: ScoredSpot, other: ScoredSpot) -> OtherSpot:
-        return other_spot(search, request.work, here, other, rank=ranks.get(other.index, 0))
+    def compared(spot: ScoredSpot, compared_spot: ScoredSpot) -> OtherSpot:
+        return other_spot(search, request.work, spot, compared_spot, rank=ranks.get(compared_spot.index, 0))
 
     return tuple(
         replace(
@@ -248,9 +249,9 @@ def _places(request: Request, search: Search, chosen: tuple[ScoredSpot, ...]) ->
     )
 
 
-def _place(request: Request, spots: Spots, one: ScoredSpot, rank: int) -> Place:
+def _place(request: Request, spots: Spots, scored: ScoredSpot, rank: int) -> Place:
     """Return a chosen spot with its own figures."""
-    index, site = one.index, request.site
+    index, site = scored.index, request.site
     outline = spots.outlines(np.array([index]))[0]
     x, y, heading = float(spots.x[index]), float(spots.y[index]), float(spots.heading[index]) % 180
     return Place(
@@ -261,11 +262,11 @@ def _place(request: Request, spots: Spots, one: ScoredSpot, rank: int) -> Place:
         heading=heading,
         length=request.form.length,
         width=request.form.width,
-        season_sun_h=one.season,
-        worst_cell_sun_h=one.worst,
-        sun_h=one.sun,
-        merit=one.merit,
-        exact=one.bed_sun is not None,
+        season_sun_h=scored.season,
+        worst_cell_sun_h=scored.worst,
+        sun_h=scored.sun,
+        merit=scored.merit,
+        exact=scored.bed_sun is not None,
         minutes=float(spots.minutes[index]) * request.work.trips,
         trips=request.work.trips,
         water_m=float(spots.water[index]),
@@ -273,12 +274,14 @@ def _place(request: Request, spots: Spots, one: ScoredSpot, rank: int) -> Place:
         levelling=levelling(outline, request.bed.height, site.terrain),
         where=whereabouts(site, outline),
         square_to=square_to(request.edges, x, y, heading),
-        month_sun_h=None if one.bed_sun is None else one.bed_sun.month_sun_h,
+        month_sun_h=None if scored.bed_sun is None else scored.bed_sun.month_sun_h,
         findings=spot_findings(site, outline),
     )
 
 
-def _findings(request: Request, parts: tuple[RuledOut, ...], count: int, *, way_blocked: bool) -> Iterator[Finding]:
+def _findings(
+    request: Request, limits_by_kind: tuple[RuledOut, ...], count: int, *, way_blocked: bool
+) -> Iterator[Finding]:
     """Yield the findings about the answer as a whole; `way_blocked` says whether spots were left out for that."""
     if count:
         if count < request.count:
@@ -288,7 +291,8 @@ def _findings(request: Request, parts: tuple[RuledOut, ...], count: int, *, way_
     elif way_blocked:
         yield finding("way-shut-everywhere")
     else:
-        yield from nothing_fits(parts, length=request.form.length, width=request.form.width, fits=_fits(request))
+        form = request.form
+        yield from nothing_fits(limits_by_kind, length=form.length, width=form.width, fits=_fits(request))
 
 
 def _fits(request: Request) -> Callable[[float, float], bool]:

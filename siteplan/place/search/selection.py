@@ -7,7 +7,7 @@ is computed later, in `mutual_shade`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -78,44 +78,47 @@ def select(
     search_gap = 0.0
     way_test_of_one_bed = search.blocks_way
     for number in range(count):
-        taken = tuple(one.index for one in chosen)
+        indices = tuple(spot.index for spot in chosen)
         if blocks_way is not None:
-            search.blocks_way = _with_one_more(blocks_way, taken)
-        usable = _clear_of_chosen(search.spots, list(taken), aisle)
-        budget = len(search.spots) if by_map else BUDGET_MORE if number else BUDGET
-        best, above = best_spot(search, usable, budget=budget)
+            search.blocks_way = _with_one_more(blocks_way, indices)
+        usable = _clear_of_chosen(search.spots, list(indices), aisle)
+        budget = BUDGET_MORE if number else BUDGET
+        if by_map:
+            budget = len(search.spots)
+        best, estimate_above = best_spot(search, usable, budget=budget)
         if best is None:
             break
-        search_gap = search_gap if number else above
+        search_gap = search_gap if number else estimate_above
         chosen.append(square_spot(search, best, edges, usable))
     search.blocks_way = way_test_of_one_bed
     gap = 0.0
     if chosen and count > 1:
-        together, gap = _best_set_or_chosen(search, chosen, count, aisle)
-        if blocks_way is None or not blocks_way(tuple(sorted(one.index for one in together))):
-            chosen = together
+        better_set, gap = _best_set_or_chosen(search, chosen, count, aisle)
+        if blocks_way is None or not blocks_way(tuple(sorted(spot.index for spot in better_set))):
+            chosen = better_set
         else:  # each leaves the way open, but not all of them at once
-            gap = max(0.0, sum(one.merit for one in together) - sum(one.merit for one in chosen)) / len(chosen)
-    best_first = tuple(sorted(chosen, key=lambda one: (-one.merit, one.index)))
+            gap = max(0.0, _total_merit(better_set) - _total_merit(chosen)) / len(chosen)
+    best_first = tuple(sorted(chosen, key=lambda spot: (-spot.merit, spot.index)))
     return Selection(spots=best_first, gap=gap, search_gap=search_gap)
 
 
-def _with_one_more(blocks_way: BlocksWay, taken: tuple[int, ...]) -> Callable[[int], bool]:
+def _with_one_more(blocks_way: BlocksWay, indices: tuple[int, ...]) -> Callable[[int], bool]:
     """Return the test whether one more bed, with those on the spots taken, would block the barrow's way."""
-    return lambda index: blocks_way(tuple(sorted((*taken, index))))
+    return lambda index: blocks_way(tuple(sorted((*indices, index))))
 
 
-def _clear_of_chosen(spots: Spots, taken: list[int], aisle: float) -> Callable[[Indices], NDArray[np.bool_]]:
+def _clear_of_chosen(spots: Spots, chosen: list[int], aisle: float) -> Callable[[Indices], NDArray[np.bool_]]:
     """Return the test of which spots leave an aisle to the spots taken."""
-    grown = shapely.union_all([one.buffer(aisle) for one in spots.outlines(np.array(taken, dtype=np.intp))])
+    outlines = spots.outlines(np.array(chosen, dtype=np.intp))
+    with_aisles = shapely.union_all([outline.buffer(aisle) for outline in outlines])
 
-    def usable(which: Indices) -> NDArray[np.bool_]:
-        clear = np.ones(len(which), dtype=bool)
-        for index in taken:  # a quick test first: beds nearer than this overlap at any heading
-            away = np.hypot(spots.x[which] - spots.x[index], spots.y[which] - spots.y[index])
-            clear &= away >= spots.form.core + aisle - 0.01
-        if taken:
-            clear[clear] = spots.clear_of(grown, which[clear])
+    def usable(indices: Indices) -> NDArray[np.bool_]:
+        clear = np.ones(len(indices), dtype=bool)
+        for index in chosen:  # a quick test first: beds nearer than this overlap at any heading
+            distance = np.hypot(spots.x[indices] - spots.x[index], spots.y[indices] - spots.y[index])
+            clear &= distance >= spots.form.core + aisle - 0.01
+        if chosen:
+            clear[clear] = spots.clear_of(with_aisles, indices[clear])
         return clear
 
     return usable
@@ -125,22 +128,26 @@ def _best_set_or_chosen(
     search: Search, chosen: list[ScoredSpot], count: int, aisle: float
 ) -> tuple[list[ScoredSpot], float]:
     """Return the chosen spots or a better set, and how much better than it another set could be, in merit a bed."""
-    ranked = sorted(search.computed.values(), key=lambda one: (-one.merit, one.index))
-    fit = search.fit(np.array([one.index for one in ranked]))
-    ranked = [one for one, fits in zip(ranked, fit, strict=True) if fits and search.keeps_way(one.index)]
+    ranked = sorted(search.computed.values(), key=lambda spot: (-spot.merit, spot.index))
+    fit = search.fit(np.array([spot.index for spot in ranked]))
+    ranked = [spot for spot, fits in zip(ranked, fit, strict=True) if fits and search.keeps_way(spot.index)]
     left_out = ranked[MOST:]
-    ranked = ranked[:MOST] + [one for one in chosen if one in left_out]
-    total = sum(one.merit for one in chosen)
+    ranked = ranked[:MOST] + [spot for spot in chosen if spot in left_out]
+    total = _total_merit(chosen)
     if len(chosen) == count and ranked[0].merit * count - total <= 1e-9:
         return chosen, 0.0
-    pairs = conflicts(search.spots.outlines(np.array([one.index for one in ranked])), aisle=aisle)
-    best = [ranked[k] for k in best_set(np.array([one.merit for one in ranked]), pairs, count)]
-    better = (sum(one.merit for one in best) - total) / len(best)
-    taken = best if len(best) > len(chosen) or better > TOGETHER else chosen
+    pairs = conflicts(search.spots.outlines(np.array([spot.index for spot in ranked])), aisle=aisle)
+    best = [ranked[k] for k in best_set(np.array([spot.merit for spot in ranked]), pairs, count)]
+    gain = (_total_merit(best) - total) / len(best)
+    selected = best if len(best) > len(chosen) or gain > TOGETHER else chosen
     # bound for sets with a spot that was left out: the best of those, and the best others without regard to conflicts
-    bound = [one.merit for one in (*ranked[: len(taken) - 1], *left_out[:1])] if left_out else []
-    short = max(sum(one.merit for one in best), sum(bound) if bound else -np.inf) - sum(one.merit for one in taken)
-    return taken, max(short / len(taken), 0.0)
+    bound = _total_merit([*ranked[: len(selected) - 1], left_out[0]]) if left_out else -np.inf
+    shortfall = max(_total_merit(best), bound) - _total_merit(selected)
+    return selected, max(shortfall / len(selected), 0.0)
+
+
+def _total_merit(spots: Sequence[ScoredSpot]) -> float:
+    return sum(spot.merit for spot in spots)
 
 
 def conflicts(outlines: NDArray[np.object_], *, aisle: float) -> NDArray[np.intp]:
@@ -187,20 +194,20 @@ def best_set(merit: Floats, pairs: NDArray[np.intp], count: int) -> list[int]:
     """
     from scipy import optimize, sparse  # imported here: scipy is slow to load
 
-    n = len(merit)
-    if n == 0 or count < 1:
+    spot_count = len(merit)
+    if spot_count == 0 or count < 1:
         return []
     rows = np.repeat(np.arange(len(pairs)), 2)
-    exclude = sparse.csr_array((np.ones(2 * len(pairs)), (rows, pairs.ravel())), shape=(len(pairs), n))
-    for number in range(min(count, n), 0, -1):
-        bounds = [optimize.LinearConstraint(np.ones((1, n)), number, number)]
+    exclude = sparse.csr_array((np.ones(2 * len(pairs)), (rows, pairs.ravel())), shape=(len(pairs), spot_count))
+    for number in range(min(count, spot_count), 0, -1):
+        bounds = [optimize.LinearConstraint(np.ones((1, spot_count)), number, number)]
         if len(pairs):
             bounds.append(optimize.LinearConstraint(exclude, -np.inf, 1))
-        answer = optimize.milp(
-            -merit, constraints=bounds, integrality=np.ones(n, dtype=np.int64), bounds=optimize.Bounds(0, 1)
+        solution = optimize.milp(
+            -merit, constraints=bounds, integrality=np.ones(spot_count, dtype=np.int64), bounds=optimize.Bounds(0, 1)
         )
-        if answer.success:
-            chosen = np.flatnonzero(np.round(answer.x) == 1).tolist()
+        if solution.success:
+            chosen = np.flatnonzero(np.round(solution.x) == 1).tolist()
             return sorted(chosen, key=lambda index: (-merit[index], index))
     return []
 
@@ -215,16 +222,16 @@ def square_spot(
     if nearest is None or square_to(edges, x, y, float(spots.heading[best.index])) is not None:
         return best
     near = np.flatnonzero(np.hypot(spots.x - x, spots.y - y) <= MOVE)
-    turn = np.abs(spots.heading[near] - edges.heading[nearest]) % 90
-    near = near[np.minimum(turn, 90 - turn) <= SQUARE]
+    offset = np.abs(spots.heading[near] - edges.heading[nearest]) % 90
+    near = near[np.minimum(offset, 90 - offset) <= SQUARE]
     near = near[usable(near)]
     near = near[search.fit(near)]
     if not len(near):
         return best
     near = near[np.argsort(-estimated(search, near), kind="stable")]
-    search.compute(spread(spots, near, SQUARED, apart=0.3))
-    known = [
+    search.compute(spread(spots, near, SQUARED, distance=0.3))
+    computed = [
         search.computed[index] for index in near.tolist() if index in search.computed and search.keeps_way(index)
     ]
-    winner = max(known, key=lambda one: (one.merit, -one.index), default=best)
+    winner = max(computed, key=lambda spot: (spot.merit, -spot.index), default=best)
     return winner if winner.merit >= best.merit - TIE / spots.plenty else best

@@ -52,11 +52,11 @@ def find_several(
     standing = site
     for number in order:
         length, width = sizes[number]
-        found = find_places(
+        result = find_places(
             standing, maps, length=length, width=width, count=1, exact=exact, ignore=ignore, **options
         )
-        answers[number] = found
-        for place in found.places:
+        answers[number] = result
+        for place in result.places:
             bed = Bed(id=_free_id(standing, f"new bed {number + 1}"), outline=place.outline, height=site.place.height)
             standing = dataclasses.replace(standing, beds=(*standing.beds, bed))
     return tuple(answers[number] for number in range(len(sizes)))
@@ -87,18 +87,19 @@ def places_of_sizes(
     No choice gives a bed more merit than the best spot for it alone. So the gap of the whole is at most the mean of
     what the beds lose against their best spots, if the searches for those are exact (see `search_gap`).
     """
-    once = _cached(exact) if exact is not None else None
-    answers = find_several(site, maps, sizes, exact=once, **options)
+    cached = _cached(exact) if exact is not None else None
+    answers = find_several(site, maps, sizes, exact=cached, **options)
     largest = max(range(len(sizes)), key=lambda k: (sizes[k][0] * sizes[k][1], -k))
     alone: dict[tuple[float, float], PlaceResult] = {sizes[largest]: answers[largest]}
-    short = []
+    losses = []
     for size, answer in zip(sizes, answers, strict=True):
         if answer.places and size not in alone:
-            alone[size] = find_places(site, maps, length=size[0], width=size[1], count=1, exact=once, **options)
+            alone[size] = find_places(site, maps, length=size[0], width=size[1], count=1, exact=cached, **options)
         if answer.places:
-            short.append(alone[size].places[0].merit - answer.places[0].merit)
-    gap = max(0.0, sum(short) / len(short)) if short else 0.0
-    ranks = {number: rank for rank, number in enumerate((k for k, one in enumerate(answers) if one.places), start=1)}
+            losses.append(alone[size].places[0].merit - answer.places[0].merit)
+    gap = max(0.0, sum(losses) / len(losses)) if losses else 0.0
+    placed = [number for number, answer in enumerate(answers) if answer.places]
+    ranks = {number: rank for rank, number in enumerate(placed, start=1)}
     return dataclasses.replace(
         answers[largest],
         places=tuple(dataclasses.replace(answers[number].places[0], rank=rank) for number, rank in ranks.items()),
@@ -117,12 +118,12 @@ def places_of_sizes(
 
 def _cached(exact: Callable[[Bed], BedSun]) -> Callable[[Bed], BedSun]:
     """Return the same function with a cache by outline."""
-    known: dict[bytes, BedSun] = {}
+    suns: dict[bytes, BedSun] = {}
 
     def computed(bed: Bed) -> BedSun:
-        if bed.outline.wkb not in known:
-            known[bed.outline.wkb] = exact(bed)
-        return known[bed.outline.wkb]
+        if bed.outline.wkb not in suns:
+            suns[bed.outline.wkb] = exact(bed)
+        return suns[bed.outline.wkb]
 
     return computed
 
@@ -130,16 +131,16 @@ def _cached(exact: Callable[[Bed], BedSun]) -> Callable[[Bed], BedSun]:
 def _findings(sizes: Sequence[tuple[float, float]], answers: Sequence[PlaceResult]) -> tuple[Finding, ...]:
     """Return the findings of all answers without repeats; those of beds that do not fit carry the bed's number."""
     findings = [
-        one if answer.places or len(sizes) == 1 else dataclasses.replace(one, feature=str(number))
+        item if answer.places or len(sizes) == 1 else dataclasses.replace(item, feature=str(number))
         for number, answer in enumerate(answers, start=1)
-        for one in answer.findings
+        for item in answer.findings
     ]
-    return tuple(one for number, one in enumerate(findings) if one not in findings[:number])
+    return tuple(item for number, item in enumerate(findings) if item not in findings[:number])
 
 
 def _free_id(site: Site, name: str) -> str:
     """Return a name as an id, with plus signs added until no feature of the site has it."""
-    taken = {feature.id for feature in site.features()}
-    while name in taken:
+    ids = {feature.id for feature in site.features()}
+    while name in ids:
         name += "+"
     return name
