@@ -135,12 +135,12 @@ class Hours:
     counting: float
 
 
-def hours_of(answer: BedSun, month_share: Floats | None, *, weights: Weights, plenty: float) -> Hours:
+def hours_of(bed_sun: BedSun, month_share: Floats | None, *, weights: Weights, plenty: float) -> Hours:
     """Return the exact sun of a bed over the months that count.
 
     Parameters
     ----------
-    answer : BedSun
+    bed_sun : BedSun
     month_share : ndarray, shape (12,), or None
         Weight of each month; None for the growing season.
     weights : Weights
@@ -150,13 +150,13 @@ def hours_of(answer: BedSun, month_share: Floats | None, *, weights: Weights, pl
     Raises
     ------
     ValueError
-        If months are given but `answer` has no hours of cells by month.
+        If months are given but `bed_sun` has no hours of cells by month.
     """
-    cells = answer.cell_season_h
+    cells = bed_sun.cell_season_h
     if month_share is not None:
-        if answer.cell_month_h is None:
+        if bed_sun.cell_month_h is None:
             raise ValueError("cell_month_h is None; a search by months needs the sun of each cell by month")
-        cells = month_share @ answer.cell_month_h
+        cells = month_share @ bed_sun.cell_month_h
     mean, worst = float(np.minimum(cells, plenty).mean()), float(cells.min())
     counting = float(sun_that_counts(mean, worst, weights=weights, plenty=plenty))
     return Hours(float(cells.mean()), worst, counting)
@@ -194,11 +194,11 @@ def cost_in_sun(
 
 def cost_terms(minutes: Number, water: Number, door: Number, drop: Number, *, work: WorkMaps) -> dict[str, Number]:
     """Return the quantity that each price is multiplied by: hours of wheeling, metres to the tap and so on."""
-    known: Number = np.nan_to_num(water)
+    to_tap: Number = np.nan_to_num(water)
     return {
         "wheeling": np.nan_to_num(minutes) * (work.trips / 60),
-        "water": known,
-        "beyond_hose": np.maximum(known - work.hose, 0),
+        "water": to_tap,
+        "beyond_hose": np.maximum(to_tap - work.hose, 0),
         "door": np.nan_to_num(door),
         "levelling": np.nan_to_num(drop),
     }
@@ -218,28 +218,28 @@ def barrow_trips(site: Site, *, area: float, height: float) -> int:
     loads = 0.0
     for layer in site.recipe.layers_at(height):
         share = layer.fraction if layer.fraction is not None else (layer.thickness or 0.0) / height
-        for name, part in layer.parts:  # the materials of a blend are wheeled separately
+        for name, material_share in layer.parts:  # the materials of a blend are wheeled separately
             material = site.materials.get(name)
             density = material.density if material is not None else DENSITY
-            loads += share * part * volume / min(barrow.volume, barrow.load / density)
+            loads += share * material_share * volume / min(barrow.volume, barrow.load / density)
     return math.ceil(round(loads, 6))
 
 
 def work_maps(site: Site, grid: Grid, *, water: Floats | None, door: Floats | None, trips: int) -> WorkMaps:
     """Return the work maps: with the distances handed in, else with straight lines to the nearest tap and door."""
     hoses = [tap.hose_length for tap in site.taps]
-    known = [hose for hose in hoses if hose is not None]
+    given_hoses = [hose for hose in hoses if hose is not None]
     east, north = ground_gradient(site, grid)
     sloping = site.terrain is not None
     to_tap = None if water is None or not np.isfinite(water).any() else fill_from_nearest(water)
     to_door = None if door is None or not np.isfinite(door).any() else fill_from_nearest(door)
-    taps, doors = ([one.place.coords[0] for one in features] for features in (site.taps, site.doors))
+    taps, doors = ([feature.place.coords[0] for feature in features] for features in (site.taps, site.doors))
     return WorkMaps(
         water=straight_distance(grid, taps) if to_tap is None else to_tap,
         door=straight_distance(grid, doors) if to_door is None else to_door,
         walked=to_tap is not None,
         door_walked=to_door is not None,
-        hose=max(known) if known and len(known) == len(hoses) else math.inf,
+        hose=max(given_hoses) if given_hoses and len(given_hoses) == len(hoses) else math.inf,
         trips=trips,
         rise_east=east if sloping else None,
         rise_north=north if sloping else None,

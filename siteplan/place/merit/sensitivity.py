@@ -64,15 +64,16 @@ class Sensitivity:
     @property
     def largest(self) -> Change | None:
         """The change with which the first choice loses most; None if it always stays the best."""
-        return max((one for one in self.changes if not one.stays), key=lambda one: one.loss_h, default=None)
+        unsettling = (change for change in self.changes if not change.stays)
+        return max(unsettling, key=lambda change: change.loss_h, default=None)
 
     @property
     def unsettling(self) -> tuple[str, ...]:
         """Names of the weights whose change moves the best spot."""
-        return tuple(dict.fromkeys(one.weight for one in self.changes if not one.stays))
+        return tuple(dict.fromkeys(change.weight for change in self.changes if not change.stays))
 
 
-def sensitivity(search: Search, work: WorkMaps, weights: Weights, first: ScoredSpot) -> Sensitivity:
+def sensitivity(search: Search, work: WorkMaps, weights: Weights, first_choice: ScoredSpot) -> Sensitivity:
     """Return whether the first choice stays the best when each weight is halved or doubled.
 
     Parameters
@@ -81,32 +82,34 @@ def sensitivity(search: Search, work: WorkMaps, weights: Weights, first: ScoredS
     work : WorkMaps
     weights : Weights
         As they are.
-    first : ScoredSpot
-        The first choice.
+    first_choice : ScoredSpot
     """
     spots = search.spots
     terms = cost_terms(spots.minutes, spots.water, spots.door, spots.drop, work=work)
     # by the maps the first choice may not be the best even with the weights as they are: that loss is subtracted
-    already = max(0.0, float(spots.merit[_best_that_fits(search, spots.merit)] - spots.merit[first.index]))
+    best = _best_that_fits(search, spots.merit)
+    loss_unchanged = max(0.0, float(spots.merit[best] - spots.merit[first_choice.index]))
     changes = []
     for name, factor in itertools.product(("worst", *COSTS), (0.5, 2.0)):
-        old = getattr(weights, name)
-        new = min(factor * old, 1.0) if name == "worst" else factor * old
+        weight = getattr(weights, name)
+        changed_weight = min(factor * weight, 1.0) if name == "worst" else factor * weight
         gain = spots.mean - np.minimum(spots.worst, spots.plenty) if name == "worst" else terms[name]
-        merit = spots.merit - (new - old) / spots.plenty * gain  # merit is linear in each weight
-        changes.append(_change(search, merit, (name, factor), first, already))
+        merit = spots.merit - (changed_weight - weight) / spots.plenty * gain  # merit is linear in each weight
+        changes.append(_change(search, merit, name, factor, first_choice, loss_unchanged))
     return Sensitivity(changes=tuple(changes))
 
 
-def _change(search: Search, merit: Floats, which: tuple[str, float], first: ScoredSpot, already: float) -> Change:
-    """Return the effect of a changed weight (`which`: its name and factor) from the changed merits, shape (n,)."""
+def _change(
+    search: Search, merit: Floats, weight: str, factor: float, first_choice: ScoredSpot, loss_unchanged: float
+) -> Change:
+    """Return the effect of a weight times a factor, from the changed merits, shape (n,)."""
     spots = search.spots
     best = _best_that_fits(search, merit)
-    east, north = (float(values[best] - values[first.index]) for values in (spots.x, spots.y))
-    loss = max(0.0, float(merit[best] - merit[first.index]) - already) * spots.plenty
+    east, north = (float(values[best] - values[first_choice.index]) for values in (spots.x, spots.y))
+    loss = max(0.0, float(merit[best] - merit[first_choice.index]) - loss_unchanged) * spots.plenty
     return Change(
-        weight=which[0],
-        factor=which[1],
+        weight=weight,
+        factor=factor,
         east=east,
         north=north,
         heading=float(spots.heading[best]) % 180,

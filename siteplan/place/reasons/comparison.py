@@ -55,19 +55,19 @@ def other_spot(search: Search, work: WorkMaps, place: ScoredSpot, other: ScoredS
     rank : int
         Rank of the other spot if it is a place too.
     """
-    spots, here, there = search.spots, place.index, other.index
+    spots, place_index, other_index = search.spots, place.index, other.index
 
-    def more(values: Floats) -> float:
-        return float(values[there] - values[here])
+    def difference(values: Floats) -> float:
+        return float(values[other_index] - values[place_index])
 
     return OtherSpot(
         rank=rank,
         season_sun_h=other.season,
         worst_cell_sun_h=other.worst,
         sun_h=other.sun,
-        east=more(spots.x),
-        north=more(spots.y),
-        more_minutes=more(spots.minutes) * work.trips,
-        more_water_m=more(spots.water),
-        more_door_m=more(spots.door),
+        east=difference(spots.x),
+        north=difference(spots.y),
+        more_minutes=difference(spots.minutes) * work.trips,
+        more_water_m=difference(spots.water),
+        more_door_m=difference(spots.door),
     )

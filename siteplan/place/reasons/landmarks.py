@@ -58,8 +58,8 @@ def whereabouts(site: Site, outline: Polygon) -> Whereabouts | None:
     ]
     doors = [door for door in doors if door[0] <= FAR]
     shapes = _landmark_shapes(site)
-    away = shapely.distance([shape for _, shape in shapes], outline).tolist()
-    near = [(distance, *feature) for distance, feature in zip(away, shapes, strict=True) if distance <= BETWEEN]
+    distances = shapely.distance([shape for _, shape in shapes], outline).tolist()
+    near = [(distance, *feature) for distance, feature in zip(distances, shapes, strict=True) if distance <= BETWEEN]
     landmarks = sorted(near, key=lambda feature: feature[:2])
     if doors:
         distance, landmark, shape = min(doors, key=lambda door: door[:2])
@@ -77,9 +77,9 @@ def _landmark_shapes(site: Site) -> list[tuple[str, BaseGeometry]]:
     """Return id and outline of the features that can be seen on the ground, other than doors."""
     shapes: list[tuple[str, BaseGeometry]] = []
     for group in (site.buildings, site.trees, site.hedges):
-        shapes += [(one.id, one.outline) for one in group]
-    shapes += [(one.id, one.footprint) for one in site.fences]
-    return shapes + [(one.id, one.outline) for one in site.beds if not one.proposed]
+        shapes += [(feature.id, feature.outline) for feature in group]
+    shapes += [(feature.id, feature.footprint) for feature in site.fences]
+    return shapes + [(feature.id, feature.outline) for feature in site.beds if not feature.proposed]
 
 
 def _step(start: BaseGeometry, outline: Polygon) -> tuple[float, float]:
@@ -91,9 +91,9 @@ def _step(start: BaseGeometry, outline: Polygon) -> tuple[float, float]:
 def _between(landmarks: list[tuple[float, str, BaseGeometry]], outline: Polygon) -> tuple[str, ...]:
     """Return the ids of the nearest two landmarks on opposite sides of a bed; empty if there are none."""
     azimuths = [(name, math.degrees(math.atan2(*_step(shape, outline))) % 360) for _, name, shape in landmarks]
-    for later, (name, azimuth) in enumerate(azimuths):
-        for other, other_azimuth in azimuths[:later]:
-            apart = abs(azimuth - other_azimuth) % 360
-            if min(apart, 360 - apart) >= OPPOSITE and name != other:
-                return other, name
+    for number, (name, azimuth) in enumerate(azimuths):
+        for earlier, earlier_azimuth in azimuths[:number]:
+            angle = abs(azimuth - earlier_azimuth) % 360
+            if min(angle, 360 - angle) >= OPPOSITE and name != earlier:
+                return earlier, name
     return ()
