@@ -52,9 +52,9 @@ class BarrowWay:
 
     def cut_off(self, outline: BaseGeometry) -> float:
         """Return how much ground beds on an outline would cut off: all of it if one is at the source. [m2]"""
-        left = self.reached & ~self.grid.inside(outline.buffer(self.room))
-        lost = left & ~_connected(left, self.source)
-        return float(lost.sum()) * self.grid.cell**2
+        remaining = self.reached & ~self.grid.inside(outline.buffer(self.room))
+        unreached = remaining & ~_connected(remaining, self.source)
+        return float(unreached.sum()) * self.grid.cell**2
 
     def blocks_way(self, outline: BaseGeometry) -> bool:
         """Return whether beds on an outline would cut off more ground than `CORNER`."""
@@ -73,32 +73,33 @@ def barrow_way(site: Site, grid: Grid, minutes: NDArray[np.float64], *, ignore: 
     ignore : collection of str
         Ids of beds that do not block the way.
     """
-    half = site.barrow.width / 2
-    own = grid.inside(site.boundary.buffer(-half))  # a barrow does not lean over the boundary
-    free = np.isfinite(minutes) & own & ~_blocked_cells(site, grid, ignore)
+    half_width = site.barrow.width / 2
+    on_property = grid.inside(site.boundary.buffer(-half_width))  # a barrow does not lean over the boundary
+    free = np.isfinite(minutes) & on_property & ~_blocked_cells(site, grid, ignore)
     source = int(np.argmin(np.where(free, minutes, np.inf))) if free.any() else -1
-    return BarrowWay(grid=grid, reached=_connected(free, source), source=source, room=half + site.barrow.clearance)
+    room = half_width + site.barrow.clearance
+    return BarrowWay(grid=grid, reached=_connected(free, source), source=source, room=room)
 
 
 def _blocked_cells(site: Site, grid: Grid, ignore: Collection[str]) -> Cells:
     """Return the cells that obstacles block for the middle of a barrow; gates that are wide enough are open."""
-    half = site.barrow.width / 2
-    need = site.barrow.width + 2 * site.barrow.clearance - 1e-9
-    gates = [gate for gate in site.gates if gate.width >= need]
-    low: list[Fence | Hedge] = [*(one for one in site.fences if one.base < HEADROOM), *site.hedges]
-    solid: list[BaseGeometry] = [one.outline for one in site.buildings if one.base < HEADROOM]
-    solid += [one.outline for one in site.beds if one.id not in ignore]
-    shut = grid.inside(shapely.union_all([open_ground(one, gates) for one in low]).buffer(half))
+    half_width = site.barrow.width / 2
+    needed_width = site.barrow.width + 2 * site.barrow.clearance - 1e-9
+    gates = [gate for gate in site.gates if gate.width >= needed_width]
+    barriers: list[Fence | Hedge] = [*(fence for fence in site.fences if fence.base < HEADROOM), *site.hedges]
+    solid: list[BaseGeometry] = [building.outline for building in site.buildings if building.base < HEADROOM]
+    solid += [bed.outline for bed in site.beds if bed.id not in ignore]
+    blocked = grid.inside(shapely.union_all([open_ground(barrier, gates) for barrier in barriers]).buffer(half_width))
     for gate in gates:
-        shut &= ~grid.inside(_passage(site, gate, low, grid.cell))
-    return shut | grid.inside(shapely.union_all(solid).buffer(half))
+        blocked &= ~grid.inside(_passage(site, gate, barriers, grid.cell))
+    return blocked | grid.inside(shapely.union_all(solid).buffer(half_width))
 
 
 def _passage(site: Site, gate: Gate, barriers: list[Fence | Hedge], cell: float) -> BaseGeometry:
     """Return the ground on which the middle of a barrow passes a gate; wide enough to hold a row of coarse cells."""
     axis = way_through(gate, barriers, beyond=site.barrow.width / 2 + 2 * cell)
-    aside = gate.width / 2 - site.barrow.width / 2 - site.barrow.clearance
-    return axis.buffer(max(aside, cell * math.sqrt(0.5)), cap_style="flat")
+    half_passage = gate.width / 2 - site.barrow.width / 2 - site.barrow.clearance
+    return axis.buffer(max(half_passage, cell * math.sqrt(0.5)), cap_style="flat")
 
 
 def _connected(free: Cells, source: int) -> Cells:

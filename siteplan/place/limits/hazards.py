@@ -52,16 +52,16 @@ def _frost(site: Site, outline: Polygon) -> Iterator[Finding]:
         return
     middle = outline.centroid
     azimuths = np.radians(list(COMPASS.values()))
-    here = float(site.terrain.height_at([middle.x], [middle.y])[0])
-    around = site.terrain.height_at(middle.x + RING * np.sin(azimuths), middle.y + RING * np.cos(azimuths))
-    known = around[np.isfinite(around)]
-    if not math.isfinite(here) or len(known) < 5:
+    ground = float(site.terrain.height_at([middle.x], [middle.y])[0])
+    ground_around = site.terrain.height_at(middle.x + RING * np.sin(azimuths), middle.y + RING * np.cos(azimuths))
+    known_around = ground_around[np.isfinite(ground_around)]
+    if not math.isfinite(ground) or len(known_around) < 5:
         return
-    if float(known.mean()) - here >= HOLLOW and (known > here).sum() >= len(known) - 1:
+    if float(known_around.mean()) - ground >= HOLLOW and (known_around > ground).sum() >= len(known_around) - 1:
         yield finding("frost-pocket", kind="", barrier="")
         return
-    lowest = int(np.nanargmin(around))
-    if here - float(around[lowest]) < DAM_SLOPE * RING:
+    lowest = int(np.nanargmin(ground_around))
+    if ground - float(ground_around[lowest]) < DAM_SLOPE * RING:
         return
     reach, azimuth = DAM_REACH + 1, float(azimuths[lowest])
     foot = (middle.x + reach * math.sin(azimuth), middle.y + reach * math.cos(azimuth))
@@ -75,19 +75,20 @@ def _frost(site: Site, outline: Polygon) -> Iterator[Finding]:
 def _barriers(site: Site) -> list[tuple[str, str, BaseGeometry]]:
     """Return kind, id and outline of the features that are solid from the ground up."""
     barriers: list[tuple[str, str, BaseGeometry]] = [
-        ("building", one.id, one.outline) for one in site.buildings if not one.base
+        ("building", building.id, building.outline) for building in site.buildings if not building.base
     ]
-    barriers += [("fence", one.id, one.footprint) for one in site.fences if not one.base and one.transmittance < 0.1]
-    barriers += [("hedge", one.id, one.outline) for one in site.hedges if one.transmittance <= 0.1]
+    fences = [fence for fence in site.fences if not fence.base and fence.transmittance < 0.1]
+    barriers += [("fence", fence.id, fence.footprint) for fence in fences]
+    barriers += [("hedge", hedge.id, hedge.outline) for hedge in site.hedges if hedge.transmittance <= 0.1]
     return barriers
 
 
 def _wind(site: Site, outline: Polygon) -> Iterator[Finding]:
     """Yield a finding if no windbreak shelters the spot from at least seven of the eight compass points."""
     middle = outline.centroid
-    windbreaks: list[tuple[BaseGeometry, float]] = [(one.footprint, one.height) for one in site.fences]
+    windbreaks: list[tuple[BaseGeometry, float]] = [(feature.footprint, feature.height) for feature in site.fences]
     for group in (site.buildings, site.hedges, site.trees):
-        windbreaks += [(one.outline, one.height) for one in group]
+        windbreaks += [(feature.outline, feature.height) for feature in group]
     near = [shape for shape, height in windbreaks if shape.distance(middle) <= SHELTER * height]
     open_sides = 0
     for azimuth in np.radians(list(COMPASS.values())):
@@ -100,7 +101,8 @@ def _wind(site: Site, outline: Polygon) -> Iterator[Finding]:
 
 def _paint(site: Site, outline: Polygon) -> Iterator[Finding]:
     """Yield a finding for the nearest building whose old paint may have come down on the soil."""
-    near = [one for one in site.buildings if not one.base and one.outline.distance(outline) < OLD_PAINT]
+    on_ground = [building for building in site.buildings if not building.base]
+    near = [building for building in on_ground if building.outline.distance(outline) < OLD_PAINT]
     if near:
-        nearest = min(near, key=lambda one: (one.outline.distance(outline), one.id))
+        nearest = min(near, key=lambda building: (building.outline.distance(outline), building.id))
         yield finding("old-paint", building=nearest.id, within=OLD_PAINT, country=site.country)

@@ -98,17 +98,20 @@ def limits(
     tuple of Limit
         The boundary first. Limits that do not touch the property are left out.
     """
-    beside = aisle_of(site.place) if aisle is None else aisle
-    walk = beside
+    aisle_width = aisle_of(site.place) if aisle is None else aisle
+    walk = aisle_width
     if width is not None and width <= REACH and not site.place.accessible:
         walk = 0.0
-    features = (*_built_limits(site, grid, walk), *_surface_limits(site, grid), *_planting_limits(site, grid, beside))
-    here = [
-        limit
-        for limit in (*features, *_access_limits(site, grid))
-        if limit.feature not in ignore and limit.ground.intersects(site.boundary)
+    of_features = (
+        *_built_limits(site, grid, walk),
+        *_surface_limits(site, grid),
+        *_planting_limits(site, grid, aisle_width),
+        *_access_limits(site, grid),
+    )
+    on_property = [
+        limit for limit in of_features if limit.feature not in ignore and limit.ground.intersects(site.boundary)
     ]
-    return (_boundary_limit(site, grid), *here, *_slope_limit(site, grid))
+    return (_boundary_limit(site, grid), *on_property, *_slope_limit(site, grid))
 
 
 def aisle_of(settings: PlaceSettings) -> float:
@@ -151,10 +154,10 @@ def _built_limits(site: Site, grid: Grid, walk: float) -> Iterator[Limit]:
     margin = max(site.place.wall_setback, walk)
     cause = "setback" if margin > walk else "walk"
     features: list[tuple[str, str, BaseGeometry]] = [
-        ("building", one.id, one.outline) for one in site.buildings if one.base < HEADROOM
+        ("building", building.id, building.outline) for building in site.buildings if building.base < HEADROOM
     ]
-    features += [("fence", one.id, one.footprint) for one in site.fences if one.base < HEADROOM]
-    features += [("hedge", one.id, one.outline) for one in site.hedges]
+    features += [("fence", fence.id, fence.footprint) for fence in site.fences if fence.base < HEADROOM]
+    features += [("hedge", hedge.id, hedge.outline) for hedge in site.hedges]
     for kind, feature, bare in features:
         yield _limit_around(kind, feature, bare, grid, margin=margin, cause=cause)
 
@@ -166,8 +169,10 @@ def _surface_limits(site: Site, grid: Grid) -> Iterator[Limit]:
             yield _limit_around(
                 "surface", surface.id, _uncovered(surface, site.surfaces), grid, cause=surface.surface
             )
-    for one in site.keepouts:
-        yield _limit_around("keepout", one.id, one.outline, grid, margin=one.setback, cause=one.reason)
+    for keepout in site.keepouts:
+        yield _limit_around(
+            "keepout", keepout.id, keepout.outline, grid, margin=keepout.setback, cause=keepout.reason
+        )
 
 
 def _uncovered(surface: Surface, surfaces: Collection[Surface]) -> BaseGeometry:
@@ -204,13 +209,13 @@ def _access_limits(site: Site, grid: Grid) -> Iterator[Limit]:
 
 def _slope_limit(site: Site, grid: Grid) -> Iterator[Limit]:
     """Yield the cells whose ground is too steep to level; unknown ground does not count as steep."""
-    most = min(site.place.max_slope, ROUTE_SLOPE) if site.place.accessible else site.place.max_slope
-    steep = np.nan_to_num(ground_slope(site, grid)) > most
+    steepest = min(site.place.max_slope, ROUTE_SLOPE) if site.place.accessible else site.place.max_slope
+    steep = np.nan_to_num(ground_slope(site, grid)) > steepest
     if steep.any():
         rows, columns = np.nonzero(steep)
         west, north = grid.west + columns * grid.cell, grid.north - rows * grid.cell
         ground = shapely.union_all(shapely.box(west, north - grid.cell, west + grid.cell, north))
-        yield Limit(kind="slope", feature="", ground=ground, bare=MultiPolygon(), grid=grid, steepest=most)
+        yield Limit(kind="slope", feature="", ground=ground, bare=MultiPolygon(), grid=grid, steepest=steepest)
 
 
 def ground_slope(site: Site, grid: Grid) -> NDArray[np.float64]:
