@@ -118,7 +118,7 @@ def _fit(crop: Crop, sun: np.ndarray, depth: float, season: Season, *, on_paving
     lit = tuple(month for month in months if sun[month - 1] >= crop.light_least)
     mean = float(np.mean([sun[month - 1] for month in months])) if months else 0.0
     light: LightClass = "good" if mean >= crop.light_good else "enough" if mean >= crop.light_least else "too little"
-    wanted = crop.bed_depth + (ON_PAVING if on_paving else 0.0)
-    deeper = max(0.0, round(wanted - depth, 4))
+    needed_depth = crop.bed_depth + (ON_PAVING if on_paving else 0.0)
+    deeper = max(0.0, round(needed_depth - depth, 4))
     fit = CropFit(crop=crop.name, suits=False, light=light, months=lit, deeper=deeper)
     return replace(fit, suits=deeper == 0 and fit.lit)

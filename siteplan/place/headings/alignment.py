@@ -57,19 +57,19 @@ class Edges:
         within : float
             Largest distance of an edge. [m]
         """
-        away = np.asarray(shapely.distance(self.lines, shapely.Point(x, y)))
-        if not len(away) or away.min() > within:
+        distances = np.asarray(shapely.distance(self.lines, shapely.Point(x, y)))
+        if not len(distances) or distances.min() > within:
             return None
-        return int(np.argmin(np.round(away, 6)))
+        return int(np.argmin(np.round(distances, 6)))
 
 
 def edges(site: Site) -> Edges:
     """Return the edges on and near a property that a bed may be square to."""
     near = site.boundary.buffer(5.0)
     features: list[tuple[Owner, BaseGeometry]] = [(("boundary", ""), site.boundary)]
-    features += [(("building", one.id), one.outline) for one in site.buildings]
-    features += [(("fence", one.id), one.line) for one in site.fences]
-    features += [(("hedge", one.id), one.outline) for one in site.hedges]
+    features += [(("building", feature.id), feature.outline) for feature in site.buildings]
+    features += [(("fence", feature.id), feature.line) for feature in site.fences]
+    features += [(("hedge", feature.id), feature.outline) for feature in site.hedges]
     owners: list[Owner] = []
     pieces: list[NDArray[np.float64]] = []
     for owner, shape in features:
@@ -82,15 +82,15 @@ def edges(site: Site) -> Edges:
             owners += [owner] * len(pairs)
             pieces.append(pairs)
     ends = np.concatenate(pieces)
-    run = ends[:, 1] - ends[:, 0]
-    length = np.hypot(run[:, 0], run[:, 1])
-    heading = np.round(np.degrees(np.arctan2(run[:, 0], run[:, 1])) % 180, 2) % 180
-    long = np.flatnonzero(length >= SHORTEST)
+    direction = ends[:, 1] - ends[:, 0]
+    length = np.hypot(direction[:, 0], direction[:, 1])
+    heading = np.round(np.degrees(np.arctan2(direction[:, 0], direction[:, 1])) % 180, 2) % 180
+    long_edges = np.flatnonzero(length >= SHORTEST)
     return Edges(
-        owner=tuple(owners[k] for k in long),
-        lines=np.asarray(shapely.linestrings(ends[long])),
-        heading=heading[long],
-        length=length[long],
+        owner=tuple(owners[k] for k in long_edges),
+        lines=np.asarray(shapely.linestrings(ends[long_edges])),
+        heading=heading[long_edges],
+        length=length[long_edges],
     )
 
 
@@ -120,13 +120,13 @@ def headings_to_try(edges: Edges, *, step: float = 5.0, most: int = 12) -> Float
     headings = [float(value) for value in np.arange(0, 180, step)]
     square = edges.heading % 90
     weight: dict[float, float] = {}
-    for direction, length in zip(square, edges.length, strict=True):
-        near = next((known for known in weight if turn_between(known, float(direction), period=90) < 0.5), None)
-        key = float(direction) if near is None else near
-        weight[key] = weight.get(key, 0.0) + float(length)
-    for direction in sorted(weight, key=lambda known: (-weight[known], known))[:most]:
+    for direction, length in zip(square.tolist(), edges.length.tolist(), strict=True):
+        near = (other for other in weight if turn_between(other, direction, period=90) < 0.5)
+        key = next(near, direction)
+        weight[key] = weight.get(key, 0.0) + length
+    for direction in sorted(weight, key=lambda key: (-weight[key], key))[:most]:
         for heading in (direction, direction + 90):
-            if min(turn_between(heading, known) for known in headings) > 0.1:
+            if min(turn_between(heading, other) for other in headings) > 0.1:
                 headings.append(round(heading, 6))
     return np.array(sorted(headings))
 
@@ -151,8 +151,8 @@ def square_to(edges: Edges, x: float, y: float, heading: float) -> Owner | None:
     nearest = edges.nearest(x, y, within=NEAR)
     if nearest is None:
         return None
-    square = turn_between(float(edges.heading[nearest]), heading, period=90.0) <= SQUARE
-    return edges.owner[nearest] if square else None
+    is_square = turn_between(float(edges.heading[nearest]), heading, period=90.0) <= SQUARE
+    return edges.owner[nearest] if is_square else None
 
 
 def turn_between(first: float, second: float, *, period: float = 180.0) -> float:

@@ -91,16 +91,16 @@ class Headings:
     @property
     def sunless(self) -> bool:
         """Whether it gets next to no sun at its own heading and at all that fit: turning cannot help."""
-        own = np.arange(len(self.heading)) == self.current
-        return bool(self.season_h[self.fits | own].max() < TIE)
+        is_own = np.arange(len(self.heading)) == self.current
+        return bool(self.season_h[self.fits | is_own].max() < TIE)
 
     @property
     def orientation_score(self) -> float | None:
         """Its own score over the best that fits, 0 to 100: at 100 no heading here is better; None without sun."""
         if self.sunless:
             return None
-        most = max(self.score[self.current], self.score[self.fits].max(initial=0.0))
-        return min(100.0, float(100 * self.score[self.current] / most))  # rounding may pass 100
+        best = max(self.score[self.current], self.score[self.fits].max(initial=0.0))
+        return min(100.0, float(100 * self.score[self.current] / best))  # rounding may pass 100
 
 
 def turned(bed: Bed, heading: float) -> Bed:
@@ -115,8 +115,8 @@ def turned(bed: Bed, heading: float) -> Bed:
     >>> turned(bed, 0) is bed
     True
     """
-    _, _, own = smallest_rectangle(bed.outline)
-    turn = heading - own
+    _, _, own_heading = smallest_rectangle(bed.outline)
+    turn = heading - own_heading
     if abs(turn) < 1e-9:
         return bed
     middle = bed.outline.centroid
@@ -134,10 +134,10 @@ def headings_of(bed: Bed, *, step: float = 5.0) -> tuple[Floats, int]:
     >>> headings.round(6).tolist(), current
     ([0.0, 45.0, 90.0, 92.0, 135.0], 3)
     """
-    own = smallest_rectangle(bed.outline)[2]
-    steps = [heading for heading in np.arange(0, 180, step).tolist() if turn_between(heading, own) > SAME]
-    headings = np.array(sorted([*steps, own]))
-    return headings, int(np.argmin(np.abs(headings - own)))
+    own_heading = smallest_rectangle(bed.outline)[2]
+    steps = [heading for heading in np.arange(0, 180, step).tolist() if turn_between(heading, own_heading) > SAME]
+    headings = np.array(sorted([*steps, own_heading]))
+    return headings, int(np.argmin(np.abs(headings - own_heading)))
 
 
 def turned_beds(bed: Bed, *, step: float = 5.0) -> list[Bed]:
@@ -173,8 +173,8 @@ def compare_headings(
     """
     heading, current = headings_of(bed, step=step)
     beds = turned_beds(bed, step=step)
-    suns = [sun_at(one) for one in beds]
-    obstacle = tuple(fits(one.outline) for one in beds)
+    suns = [sun_at(turned_bed) for turned_bed in beds]
+    obstacle = tuple(fits(turned_bed.outline) for turned_bed in beds)
     season = np.array([sun.season_sun_h for sun in suns])
     score = np.array([sun.sun_score for sun in suns])
     free = np.array([limit is None for limit in obstacle])
@@ -193,12 +193,12 @@ def compare_headings(
     )
 
 
-def _rows_gain(bed: Bed, here: BedSun, sun_at: Callable[[Bed], BedSun]) -> float | None:
+def _rows_gain(bed: Bed, present: BedSun, sun_at: Callable[[Bed], BedSun]) -> float | None:
     """Return the gain of sun with rows the other way; None if the bed has no rows. [h a day]"""
     if bed.rows is None:
         return None
-    other: RowsLie = "across" if bed.rows == "along" else "along"
-    return sun_at(dataclasses.replace(bed, rows=other)).season_sun_h - here.season_sun_h
+    other_way: RowsLie = "across" if bed.rows == "along" else "along"
+    return sun_at(dataclasses.replace(bed, rows=other_way)).season_sun_h - present.season_sun_h
 
 
 def _best(score: Floats, season: Floats, free: NDArray[np.bool_], current: int, *, tie: float) -> int:

@@ -98,17 +98,17 @@ def compare_shifts(
     -------
     Shifts
     """
-    here = sun_at(bed)
+    sun_here = sun_at(bed)
 
     def shifted(direction: str, distance: float) -> Shift:
-        there = moved(bed, direction, distance)
-        sun, outline = sun_at(there), there.outline
+        moved_bed = moved(bed, direction, distance)
+        sun, outline = sun_at(moved_bed), moved_bed.outline
         return Shift(
             direction=direction,
             distance=distance,
             outline=outline,
-            gain_h=sun.season_sun_h - here.season_sun_h,
-            worst_gain_h=sun.worst_cell_sun_h - here.worst_cell_sun_h,
+            gain_h=sun.season_sun_h - sun_here.season_sun_h,
+            worst_gain_h=sun.worst_cell_sun_h - sun_here.worst_cell_sun_h,
             obstacle=fits(outline),
         )
 
