@@ -98,30 +98,30 @@ def _roof_cells(returns: Returns, height: Floats, stands: Flags, grid: Grid) -> 
     x, y = returns.x[stands], returns.y[stands]
     high = highest(grid, x, y, height[stands]) > LOWEST_ROOF
     if returns.several.any():
-        several = returns.several[stands]
-        split = point_counts(grid, x[several], y[several]).astype(float)
-        every = point_counts(grid, x, y).astype(float)
-        rough = _around(split) / np.maximum(_around(every), 1e-9)
+        is_several = returns.several[stands]
+        split = point_counts(grid, x[is_several], y[is_several]).astype(float)
+        all_points = point_counts(grid, x, y).astype(float)
+        rough = _around(split) / np.maximum(_around(all_points), 1e-9)
         seeds, edge = rough < SPLIT, rough < SPLIT_AT_EDGE
     else:
         rough = off_plane(highest(grid, x, y, height[stands]))
         seeds, edge = rough < PLANE, rough < PLANE_AT_EDGE
     # closing: a cell without points is taken to be like those around it
     core = ndimage.binary_opening(ndimage.binary_closing(seeds & high, structure=SQUARE), structure=SQUARE)
-    whole = ndimage.binary_dilation(core, iterations=2, mask=(high & edge) | core)
-    return large_patches(ndimage.binary_closing(whole) | whole, round(LEAST_ROOF / grid.cell**2))
+    roof = ndimage.binary_dilation(core, iterations=2, mask=(high & edge) | core)
+    return large_patches(ndimage.binary_closing(roof) | roof, round(LEAST_ROOF / grid.cell**2))
 
 
 def _around(count: Floats) -> Floats:
     return np.asarray(ndimage.uniform_filter(count, AROUND))
 
 
-def large_patches(cells: Flags, least: int) -> Flags:
-    """Return the cells that lie in patches of at least `least` cells."""
+def large_patches(cells: Flags, fewest: int) -> Flags:
+    """Return the cells that lie in patches of at least so many cells."""
     patch, _ = ndimage.label(cells)
     size = np.bincount(patch.ravel())
     size[0] = 0
-    return np.asarray(size[patch] >= least)
+    return np.asarray(size[patch] >= fewest)
 
 
 def off_plane(top: Floats) -> Floats:
@@ -147,19 +147,19 @@ def off_plane(top: Floats) -> Floats:
     >>> float(off_plane(np.where(slope == 3, slope, np.nan))[3, 3])  # one row of seven is known
     inf
     """
-    known = np.isfinite(top)
-    z = np.where(known, top, 0.0)
+    is_known = np.isfinite(top)
+    z = np.where(is_known, top, 0.0)
     # sums of products over each window, relative to its middle, so that large coordinates lose no digits
     moment = {}
     offsets = np.arange(AROUND) - AROUND // 2
-    one = np.ones(AROUND)
+    ones = np.ones(AROUND)
     for name, values, down, across in (
-        ("n", known, one, one), ("x", known, one, offsets), ("y", known, offsets, one),
-        ("xx", known, one, offsets**2), ("xy", known, offsets, offsets), ("yy", known, offsets**2, one),
-        ("z", z, one, one), ("xz", z, one, offsets), ("yz", z, offsets, one), ("zz", z**2, one, one),
+        ("n", is_known, ones, ones), ("x", is_known, ones, offsets), ("y", is_known, offsets, ones),
+        ("xx", is_known, ones, offsets**2), ("xy", is_known, offsets, offsets), ("yy", is_known, offsets**2, ones),
+        ("z", z, ones, ones), ("xz", z, ones, offsets), ("yz", z, offsets, ones), ("zz", z**2, ones, ones),
     ):  # fmt: skip
-        part = ndimage.correlate1d(np.asarray(values, dtype=float), down, axis=0, mode="constant")
-        moment[name] = ndimage.correlate1d(part, across, axis=1, mode="constant")
+        down_sums = ndimage.correlate1d(np.asarray(values, dtype=float), down, axis=0, mode="constant")
+        moment[name] = ndimage.correlate1d(down_sums, across, axis=1, mode="constant")
     matrix = np.array(
         [
             [moment["xx"], moment["xy"], moment["x"]],
@@ -167,11 +167,11 @@ def off_plane(top: Floats) -> Floats:
             [moment["x"], moment["y"], moment["n"]],
         ]
     ).transpose(2, 3, 0, 1)
-    right = np.array([moment["xz"], moment["yz"], moment["z"]]).transpose(1, 2, 0)
+    right_side = np.array([moment["xz"], moment["yz"], moment["z"]]).transpose(1, 2, 0)
     enough = moment["n"] > AROUND**2 / 2
-    found = np.full(top.shape, np.inf)
-    sound = matrix[enough] + 1e-9 * np.eye(3)
-    plane = np.linalg.solve(sound, right[enough][..., None])[..., 0]
-    rest = moment["zz"][enough] - (plane * right[enough]).sum(axis=1)
-    found[enough] = np.sqrt(np.maximum(rest, 0) / moment["n"][enough])
-    return found
+    distance = np.full(top.shape, np.inf)
+    solvable = matrix[enough] + 1e-9 * np.eye(3)
+    plane = np.linalg.solve(solvable, right_side[enough][..., None])[..., 0]
+    squared_residual = moment["zz"][enough] - (plane * right_side[enough]).sum(axis=1)
+    distance[enough] = np.sqrt(np.maximum(squared_residual, 0) / moment["n"][enough])
+    return distance

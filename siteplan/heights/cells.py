@@ -33,17 +33,17 @@ def lowest(grid: Grid, x: Floats, y: Floats, z: Floats) -> Floats:
     return _extreme(grid, x, y, z, np.minimum, np.inf)
 
 
-def _extreme(grid: Grid, x: Floats, y: Floats, z: Floats, choose: np.ufunc, nothing: float) -> Floats:
-    found = np.full(grid.rows * grid.columns, nothing)
-    choose.at(found, cell_numbers(grid, x, y), z)
-    return np.where(np.isfinite(found), found, np.nan).reshape(grid.shape)
+def _extreme(grid: Grid, x: Floats, y: Floats, z: Floats, choose: np.ufunc, empty: float) -> Floats:
+    extremes = np.full(grid.rows * grid.columns, empty)
+    choose.at(extremes, cell_numbers(grid, x, y), z)
+    return np.where(np.isfinite(extremes), extremes, np.nan).reshape(grid.shape)
 
 
 def mean(grid: Grid, x: Floats, y: Floats, z: Floats) -> Floats:
     """Return the mean value in each cell, NaN without points, shape (rows, columns)."""
-    at, size = cell_numbers(grid, x, y), grid.rows * grid.columns
-    count = np.bincount(at, minlength=size)
-    total = np.bincount(at, weights=z, minlength=size)
+    cell, size = cell_numbers(grid, x, y), grid.rows * grid.columns
+    count = np.bincount(cell, minlength=size)
+    total = np.bincount(cell, weights=z, minlength=size)
     return np.where(count > 0, total / np.maximum(count, 1), np.nan).reshape(grid.shape)
 
 
@@ -87,23 +87,23 @@ def filled(values: Floats) -> Floats:
     if unknown.all():
         raise ValueError("nothing is known")
     if max(values.shape) <= 2:
-        film = np.where(unknown, np.nanmean(values), values)
+        surface = np.where(unknown, np.nanmean(values), values)
     else:
-        film = np.where(unknown, _finer(filled(_coarser(values)), values.shape), values)
+        surface = np.where(unknown, _finer(filled(_coarser(values)), values.shape), values)
     for _ in range(_SWEEPS):
-        around = np.pad(film, 1, mode="edge")
-        level = (around[:-2, 1:-1] + around[2:, 1:-1] + around[1:-1, :-2] + around[1:-1, 2:]) / 4
-        film = np.where(unknown, level, film)
-    return film
+        padded = np.pad(surface, 1, mode="edge")
+        mean_of_neighbours = (padded[:-2, 1:-1] + padded[2:, 1:-1] + padded[1:-1, :-2] + padded[1:-1, 2:]) / 4
+        surface = np.where(unknown, mean_of_neighbours, surface)
+    return surface
 
 
 def _coarser(values: Floats) -> Floats:
     """Return the means of the known cells in each block of two by two."""
     rows, columns = values.shape
-    even = np.pad(values, ((0, rows % 2), (0, columns % 2)), constant_values=np.nan)
-    four = np.stack([even[::2, ::2], even[1::2, ::2], even[::2, 1::2], even[1::2, 1::2]])
-    known = np.isfinite(four).sum(axis=0)
-    return np.where(known > 0, np.nansum(four, axis=0) / np.maximum(known, 1), np.nan)
+    padded = np.pad(values, ((0, rows % 2), (0, columns % 2)), constant_values=np.nan)
+    blocks = np.stack([padded[::2, ::2], padded[1::2, ::2], padded[::2, 1::2], padded[1::2, 1::2]])
+    count = np.isfinite(blocks).sum(axis=0)
+    return np.where(count > 0, np.nansum(blocks, axis=0) / np.maximum(count, 1), np.nan)
 
 
 def _finer(values: Floats, shape: tuple[int, int]) -> Floats:
@@ -128,14 +128,22 @@ def outline_of(cells: NDArray[np.bool_], grid: Grid) -> Polygon | MultiPolygon:
     3.0
     """
     rows, columns = np.nonzero(cells)
-    first = np.ones(len(rows), dtype=bool)
-    first[1:] = (rows[1:] != rows[:-1]) | (columns[1:] != columns[:-1] + 1)
-    starts = np.flatnonzero(first)
+    begins_run = np.ones(len(rows), dtype=bool)
+    begins_run[1:] = (rows[1:] != rows[:-1]) | (columns[1:] != columns[:-1] + 1)
+    starts = np.flatnonzero(begins_run)
     ends = np.append(starts[1:], len(rows)) - 1
     west, east = grid.west + columns[starts] * grid.cell, grid.west + (columns[ends] + 1) * grid.cell
     north = grid.north - rows[starts] * grid.cell
-    whole = shapely.union_all(shapely.box(west, north - grid.cell, east, north))
-    return whole if isinstance(whole, Polygon | MultiPolygon) else Polygon()
+    area = shapely.union_all(shapely.box(west, north - grid.cell, east, north))
+    return area if isinstance(area, Polygon | MultiPolygon) else Polygon()
+
+
+def part_of_grid(grid: Grid, window: tuple[slice, ...]) -> Grid:
+    """Return the grid of the cells in a window: slices of rows and columns, which may run past the last ones."""
+    rows, columns = window
+    west, north = grid.west + columns.start * grid.cell, grid.north - rows.start * grid.cell
+    rows_end, columns_end = min(rows.stop, grid.rows), min(columns.stop, grid.columns)
+    return Grid(west, north, grid.cell, rows_end - rows.start, columns_end - columns.start)
 
 
 class PointIndex:
@@ -156,7 +164,7 @@ class PointIndex:
     def within(self, bounds: tuple[float, float, float, float]) -> Cells:
         """Return the indices of the points in the cells that a rectangle meets: west, south, east, north. [m]"""
         west, south, east, north = bounds
-        top, left = (max(one, 0) for one in self.grid.cell_of(west, north))
+        top, left = (max(index, 0) for index in self.grid.cell_of(west, north))
         bottom, right = self.grid.cell_of(east, south)
         rows, columns = range(top, min(bottom, self.grid.rows - 1) + 1), self.grid.columns
         right = min(right, columns - 1)

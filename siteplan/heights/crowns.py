@@ -55,7 +55,7 @@ class CrownFigures:
 
 
 def crown_figures(
-    height: Floats, leaf: Flags, last: Flags, *, top: float, deep: Floats, pulsed: bool = True
+    height: Floats, leaf: Flags, last: Flags, *, top: float, canopy_heights: Floats, pulsed: bool = True
 ) -> CrownFigures:
     """Return the figures of one crown.
 
@@ -67,38 +67,38 @@ def crown_figures(
         Which may be leaves; which are the last of their pulse.
     top : float
         Of its highest cell. [m]
-    deep : ndarray, shape (cells,)
+    canopy_heights : ndarray, shape (cells,)
         Height of the canopy in each of its cells. [m]
     pulsed : bool
         Whether the points come from pulses, which pass through leaves; a raster has only the highest leaves.
     """
-    own = np.sort(height[leaf & (height <= top + 0.01)])
-    above = own[own > LOW]
+    leaf_heights = np.sort(height[leaf & (height <= top + 0.01)])
+    above = leaf_heights[leaf_heights > LOW]
     base, spread = _base(above, top) if pulsed else (None, 0.0)
     crown_base = 0.25 * top if base is None else base
     pulses = int(last.sum())
-    reached = int((last & (height < LOW)).sum())
+    to_ground = int((last & (height < LOW)).sum())
     share, share_spread = None, 0.0
     if pulsed and pulses >= FEW:
-        share = reached / pulses
+        share = to_ground / pulses
         share_spread = 2 * math.sqrt(max(share * (1 - share), 1 / pulses) / pulses)
     return CrownFigures(
         height=top,
-        height_spread=max(LEAST_SPREAD, SPREAD_SHARE * top, SHARP * _sharp(deep, top)),
+        height_spread=max(LEAST_SPREAD, SPREAD_SHARE * top, SHARP * _sharp(canopy_heights, top)),
         base=base,
         base_spread=spread,
         ground_share=share,
         ground_share_spread=share_spread,
-        depth=float(np.maximum(deep - crown_base, 0.3).mean()),
+        depth=float(np.maximum(canopy_heights - crown_base, 0.3).mean()),
         points=len(above),
         pulses=pulses,
     )
 
 
-def _sharp(deep: Floats, top: float) -> float:
+def _sharp(canopy_heights: Floats, top: float) -> float:
     """Return the drop from a crown's top to the mean of its highest cells. [m]"""
-    around = np.sort(deep)[-TOP_CELLS:]
-    return float(top - around.mean())
+    highest_cells = np.sort(canopy_heights)[-TOP_CELLS:]
+    return float(top - highest_cells.mean())
 
 
 def _base(above: Floats, top: float) -> tuple[float | None, float]:

@@ -45,8 +45,8 @@ def ground_by_filter(returns: Returns) -> Flags:
     surface = _bare(lowest(grid, returns.x, returns.y, returns.z))
     rise, run = np.gradient(surface, CELL)
     steep = at_points(grid, np.hypot(rise, run), returns.x, returns.y)
-    off = returns.z - at_points(grid, surface, returns.x, returns.y)
-    return np.asarray(np.abs(off) <= THRESHOLD + SCALE * steep)
+    above_surface = returns.z - at_points(grid, surface, returns.x, returns.y)
+    return np.asarray(np.abs(above_surface) <= THRESHOLD + SCALE * steep)
 
 
 def _corners(returns: Returns) -> list[tuple[float, float]]:
@@ -54,19 +54,19 @@ def _corners(returns: Returns) -> list[tuple[float, float]]:
     return [(float(x.min()), float(y.min())), (float(x.max()), float(y.max()))]
 
 
-def _bare(least: Floats) -> Floats:
+def _bare(lowest_points: Floats) -> Floats:
     """Return the lowest surface with all obstacles and holes removed and filled."""
-    whole = filled(least)
-    low = ndimage.grey_closing(whole, size=(3, 3)) - whole > LOW_SLOPE * CELL
-    whole = filled(np.where(low, np.nan, whole))
-    stands, last = np.zeros(whole.shape, dtype=bool), whole
+    surface = filled(lowest_points)
+    low = ndimage.grey_closing(surface, size=(3, 3)) - surface > LOW_SLOPE * CELL
+    surface = filled(np.where(low, np.nan, surface))
+    stands, opened_before = np.zeros(surface.shape, dtype=bool), surface
     for steps in range(1, round(WIDEST / CELL) + 1):
         side = 2 * steps + 1
-        opened = np.asarray(ndimage.grey_opening(last, size=(side, side)))
-        stands |= last - opened > SLOPE * steps * CELL
-        last = opened
-    bare = np.where(stands | np.isnan(least) | low, np.nan, whole)
-    return filled(bare if np.isfinite(bare).any() else whole)
+        opened = np.asarray(ndimage.grey_opening(opened_before, size=(side, side)))
+        stands |= opened_before - opened > SLOPE * steps * CELL
+        opened_before = opened
+    bare = np.where(stands | np.isnan(lowest_points) | low, np.nan, surface)
+    return filled(bare if np.isfinite(bare).any() else surface)
 
 
 def ground_surface(grid: Grid, ground: Returns) -> Floats:

@@ -1,6 +1,6 @@
 """Which points are alone in the air or far below the ground: birds, clouds, echoes?
 
-Points with few others around them in space. Noise by the survey's own classes is removed in `found.py`.
+Points with few others around them in space. Noise by the survey's own classes is removed in `survey_features.py`.
 """
 
 from __future__ import annotations
@@ -32,13 +32,13 @@ def lone(returns: Returns) -> NDArray[np.bool_]:
     """
     if not len(returns):
         return np.zeros(0, dtype=bool)
-    place = [np.floor((one - one.min()) / SIDE).astype(np.int64) + 1 for one in (returns.x, returns.y, returns.z)]
-    wide, high = int(place[1].max()) + 2, int(place[2].max()) + 2
-    key = (place[0] * wide + place[1]) * high + place[2]
-    cubes, where, count = np.unique(key, return_inverse=True, return_counts=True)
-    around = np.zeros(len(cubes), dtype=np.int64)
+    cube = [np.floor((axis - axis.min()) / SIDE).astype(np.int64) + 1 for axis in (returns.x, returns.y, returns.z)]
+    columns, layers = int(cube[1].max()) + 2, int(cube[2].max()) + 2
+    key = (cube[0] * columns + cube[1]) * layers + cube[2]
+    cubes, cube_of_point, count = np.unique(key, return_inverse=True, return_counts=True)
+    points_around = np.zeros(len(cubes), dtype=np.int64)
     for east, north, up in product((-1, 0, 1), repeat=3):
-        wanted = cubes + (east * wide + north) * high + up
-        there = np.minimum(np.searchsorted(cubes, wanted), len(cubes) - 1)
-        around += np.where(cubes[there] == wanted, count[there], 0)
-    return np.asarray((around <= FEW)[where])
+        neighbour = cubes + (east * columns + north) * layers + up
+        found = np.minimum(np.searchsorted(cubes, neighbour), len(cubes) - 1)
+        points_around += np.where(cubes[found] == neighbour, count[found], 0)
+    return np.asarray((points_around <= FEW)[cube_of_point])

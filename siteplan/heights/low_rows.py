@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 from shapely import LineString
 
-from siteplan.heights.cells import SQUARE, outline_of
+from siteplan.heights.cells import SQUARE, outline_of, part_of_grid
 from siteplan.land.grid import Floats, Grid
 from siteplan.land.outline import smallest_rectangle
 
@@ -61,7 +61,7 @@ class LowRow:
     points: int
 
 
-def find_rows(top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid, *, taken: Flags) -> list[LowRow]:
+def find_rows(top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid, *, occupied: Flags) -> list[LowRow]:
     """Return the rows, longest first.
 
     Parameters
@@ -73,39 +73,36 @@ def find_rows(top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid,
     count : ndarray of int, shape (rows, columns)
         How many points it has.
     grid : Grid
-    taken : ndarray of bool, shape (rows, columns)
+    occupied : ndarray of bool, shape (rows, columns)
         Cells of trees and of buildings.
     """
-    low = (top >= LOWEST) & (top <= HIGHEST) & ~ndimage.binary_dilation(taken)
-    found = []
+    low = (top >= LOWEST) & (top <= HIGHEST) & ~ndimage.binary_dilation(occupied)
+    candidates = []
     for heading in np.arange(0.0, 180.0, TURN):
-        patch, _ = ndimage.label(_along(low, heading, grid.cell) & ~taken, structure=SQUARE)
-        for number, tight in enumerate(ndimage.find_objects(patch), 1):
-            place = tuple(slice(max(part.start - BESIDE, 0), part.stop + BESIDE) for part in tight)
-            line = patch[place] == number
-            own = ndimage.binary_dilation(line, structure=SQUARE, iterations=BESIDE, mask=low[place] | line)
-            own = ndimage.binary_opening(own, structure=_line(heading, SHORTEST / 2 / grid.cell)) | line
-            corner = Grid(
-                grid.west + place[1].start * grid.cell, grid.north - place[0].start * grid.cell, grid.cell, *own.shape
-            )
-            row = _row(own, top[place], several[place], count[place], corner)
+        patch, _ = ndimage.label(_along(low, heading, grid.cell) & ~occupied, structure=SQUARE)
+        for number, bounds in enumerate(ndimage.find_objects(patch), 1):
+            window = tuple(slice(max(part.start - BESIDE, 0), part.stop + BESIDE) for part in bounds)
+            line = patch[window] == number
+            cells = ndimage.binary_dilation(line, structure=SQUARE, iterations=BESIDE, mask=low[window] | line)
+            cells = ndimage.binary_opening(cells, structure=_line(heading, SHORTEST / 2 / grid.cell)) | line
+            row = _row(cells, top[window], several[window], count[window], part_of_grid(grid, window))
             if row is not None:
-                found.append((row, own, place))
-    kept, used = [], np.zeros(low.shape, dtype=bool)
-    for row, own, place in sorted(found, key=lambda one: -one[0].line.length):
-        if used[place][own].mean() < TWICE:
-            kept.append(row)
-            used[place] |= ndimage.binary_dilation(own)
-    return kept
+                candidates.append((row, cells, window))
+    rows, used = [], np.zeros(low.shape, dtype=bool)
+    for row, cells, window in sorted(candidates, key=lambda candidate: -candidate[0].line.length):
+        if used[window][cells].mean() < TWICE:
+            rows.append(row)
+            used[window] |= ndimage.binary_dilation(cells)
+    return rows
 
 
 def _along(low: Flags, heading: float, cell: float) -> Flags:
     """Return the cells on a straight run of at least `SHORTEST` in one direction; small gaps are closed."""
-    room = round(SHORTEST / cell)
-    whole = np.pad(low, room)
-    closed = ndimage.binary_closing(whole, structure=_line(heading, GAP / cell)) | whole
+    margin = round(SHORTEST / cell)
+    padded = np.pad(low, margin)
+    closed = ndimage.binary_closing(padded, structure=_line(heading, GAP / cell)) | padded
     straight = ndimage.binary_opening(closed, structure=_line(heading, SHORTEST / cell))
-    return np.asarray(straight[room:-room, room:-room])
+    return np.asarray(straight[margin:-margin, margin:-margin])
 
 
 def _line(heading: float, length: float) -> Flags:
@@ -126,28 +123,28 @@ def _line(heading: float, length: float) -> Flags:
     return cells
 
 
-def _row(own: Flags, top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid) -> LowRow | None:
+def _row(cells: Flags, top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid) -> LowRow | None:
     """Return the row that a patch of cells forms, None if it is no row."""
-    outline = outline_of(own, grid)
+    outline = outline_of(cells, grid)
     length, across, heading = smallest_rectangle(outline)
-    width = own.sum() * grid.cell**2 / length
+    width = cells.sum() * grid.cell**2 / length
     if length < SHORTEST or across > WIDEST + grid.cell or length < LONG * across or width < FULL * across:
         return None
-    seen = own & (count > 0) & np.isfinite(top)
-    points = int(count[seen].sum())
-    if points < THICK * length or seen.sum() < SEEN * own.sum():
+    hit = cells & (count > 0) & np.isfinite(top)
+    points = int(count[hit].sum())
+    if points < THICK * length or hit.sum() < SEEN * cells.sum():
         return None
-    leaves = several[seen].sum() / points
+    leaves = several[hit].sum() / points
     if leaves < LEAFY and width > NARROW:
         return None  # a car, a container
     middle, turn = outline.minimum_rotated_rectangle.centroid, math.radians(heading)
     half = length / 2
     east, north = half * math.sin(turn), half * math.cos(turn)
     line = LineString([(middle.x - east, middle.y - north), (middle.x + east, middle.y + north)])
-    half_way, high, highest = np.quantile(top[seen], [0.5, 0.9, 1.0])
-    if high - half_way > UNEVEN:
+    median, high, highest = np.quantile(top[hit], [0.5, 0.9, 1.0])
+    if high - median > UNEVEN:
         return None  # shrubs in a row
     kind: Literal["hedge", "fence"] = "hedge" if leaves >= LEAFY and width > 0.6 else "fence"
     return LowRow(
-        kind, line, max(width - grid.cell, THIN), float(high), max(0.15, float(highest - half_way) / 2), points
+        kind, line, max(width - grid.cell, THIN), float(high), max(0.15, float(highest - median) / 2), points
     )

@@ -57,14 +57,13 @@ def match_features(survey: SurveyFeatures, site: Site, *, leafy: bool | None) ->
     leafy : bool or None
         Whether trees were in leaf on the day of the flight; None if unknown.
     """
-    roofs = [one for one in site.buildings if one.base == 0 and one.transmittance == 0]
+    buildings = [building for building in site.buildings if building.base == 0 and building.transmittance == 0]
+    roofs = roofs_over([building.outline for building in buildings], survey.canopy, survey.returns)
     drawn: list[Proposal | None] = [
-        None if roof is None else _roof_proposal(one.id, one.outline, roof, drawn=True)
-        for one, roof in zip(
-            roofs, roofs_over([one.outline for one in roofs], survey.canopy, survey.returns), strict=True
-        )
+        None if roof is None else _roof_proposal(building.id, building.outline, roof, drawn=True)
+        for building, roof in zip(buildings, roofs, strict=True)
     ]
-    names = [one.id for one in roofs]
+    names = [building.id for building in buildings]
     pairs = _pairs(site.trees, survey.trees)
     for number, tree in enumerate(site.trees):
         names.append(tree.id)
@@ -73,26 +72,26 @@ def match_features(survey: SurveyFeatures, site: Site, *, leafy: bool | None) ->
     for row in rows:
         names.append(row.id)
         drawn.append(_drawn_row(row, survey))
-    unseen = tuple(name for name, one in zip(names, drawn, strict=True) if one is None)
-    own = [one for one in drawn if one is not None]
-    return Matched((*own, *_new(survey, site, set(pairs.values()), leafy=leafy)), unseen)
+    unseen = tuple(name for name, proposal in zip(names, drawn, strict=True) if proposal is None)
+    of_drawn = [proposal for proposal in drawn if proposal is not None]
+    return Matched((*of_drawn, *_new(survey, site, set(pairs.values()), leafy=leafy)), unseen)
 
 
-def _new(survey: SurveyFeatures, site: Site, taken: set[int], *, leafy: bool | None) -> Iterator[Proposal]:
+def _new(survey: SurveyFeatures, site: Site, matched: set[int], *, leafy: bool | None) -> Iterator[Proposal]:
     """Yield proposals for features that are not drawn yet."""
     ids = _free_ids(site)
-    crowns = shapely.union_all([one.outline for one in site.trees])
-    low: tuple[Hedge | Fence, ...] = (*site.hedges, *site.fences)
-    rows = shapely.union_all([_footprint(one).buffer(BESIDE) for one in low])
-    plants = shapely.union_all([crowns, rows])
+    drawn_crowns = shapely.union_all([tree.outline for tree in site.trees])
+    barriers: tuple[Hedge | Fence, ...] = (*site.hedges, *site.fences)
+    drawn_rows = shapely.union_all([_footprint(barrier).buffer(BESIDE) for barrier in barriers])
+    plants = shapely.union_all([drawn_crowns, drawn_rows])
     for number, tree in enumerate(survey.trees):
         outline = tree.crown.outline
-        if number not in taken and outline.intersection(plants).area < COVERED * outline.area:
+        if number not in matched and outline.intersection(plants).area < COVERED * outline.area:
             yield _tree_proposal(next(ids["tree"]), outline, tree, drawn=False, leafy=leafy)
     for building in survey.buildings:
         yield _roof_proposal(next(ids["building"]), building.outline, building.roof, drawn=False)
     for row in survey.rows:
-        if row.line.intersection(rows).length < COVERED * row.line.length:
+        if row.line.intersection(drawn_rows).length < COVERED * row.line.length:
             across = Figure("width" if row.kind == "hedge" else "thickness", row.width)
             height = Figure("height", row.height, row.spread)
             yield Proposal(next(ids[row.kind]), row.kind, False, row.line, (height, across), row.points)
@@ -100,13 +99,13 @@ def _new(survey: SurveyFeatures, site: Site, taken: set[int], *, leafy: bool | N
 
 def _free_ids(site: Site) -> dict[ProposedKind, Iterator[str]]:
     """Return for each kind an endless supply of free ids."""
-    taken = {one.id for one in site.features()}
+    used_ids = {feature.id for feature in site.features()}
 
     def free(kind: str) -> Iterator[str]:
         number = 0
         while True:
             number += 1
-            if f"{kind}-{number}" not in taken:
+            if f"{kind}-{number}" not in used_ids:
                 yield f"{kind}-{number}"
 
     kinds: tuple[ProposedKind, ...] = ("tree", "building", "hedge", "fence")
@@ -117,20 +116,20 @@ def _pairs(drawn: Sequence[Tree], surveyed: Sequence[FoundTree]) -> dict[int, in
     """Return the index of the found tree by that of the drawn one; each at most once, the largest overlap first."""
     if not drawn or not surveyed:
         return {}
-    outlines = [one.crown.outline for one in surveyed]
+    outlines = [found_tree.crown.outline for found_tree in surveyed]
     index = shapely.STRtree(outlines)
-    chances = []
+    matches = []
     for number, tree in enumerate(drawn):
-        for other in index.query(tree.outline, predicate="intersects").tolist():
-            both = tree.outline.intersection(outlines[other]).area
-            share = both / (tree.outline.area + outlines[other].area - both)
-            inside = outlines[other].contains(tree.trunk) or tree.outline.contains(outlines[other].centroid)
-            if not surveyed[other].crown.group and (share > SHARED or inside):
-                chances.append((-share, number, other))
+        for candidate in index.query(tree.outline, predicate="intersects").tolist():
+            shared_area = tree.outline.intersection(outlines[candidate]).area
+            share = shared_area / (tree.outline.area + outlines[candidate].area - shared_area)
+            inside = outlines[candidate].contains(tree.trunk) or tree.outline.contains(outlines[candidate].centroid)
+            if not surveyed[candidate].crown.group and (share > SHARED or inside):
+                matches.append((-share, number, candidate))
     pairs: dict[int, int] = {}
-    for _, number, other in sorted(chances):
-        if number not in pairs and other not in pairs.values():
-            pairs[number] = other
+    for _, number, candidate in sorted(matches):
+        if number not in pairs and candidate not in pairs.values():
+            pairs[number] = candidate
     return pairs
 
 
@@ -164,9 +163,9 @@ def _footprint(row: Hedge | Fence) -> BaseGeometry:
 
 def _tops_within(shape: BaseGeometry, heights: Floats, survey: SurveyFeatures) -> Floats:
     """Return the known heights of a map's cells within a shape. [m]"""
-    where, inside = survey.grid.part(shape)
-    own = heights[where][inside]
-    return own[np.isfinite(own)]
+    window, inside = survey.grid.part(shape)
+    heights_inside = heights[window][inside]
+    return heights_inside[np.isfinite(heights_inside)]
 
 
 def _tree_proposal(name: str, shape: BaseGeometry, tree: FoundTree, *, drawn: bool, leafy: bool | None) -> Proposal:

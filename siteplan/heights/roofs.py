@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -54,6 +55,20 @@ class Roof:
     high: float
 
 
+class _Gable(NamedTuple):
+    """A gabled roof: how far off its points lie, heights of ridge and eaves [m], heading of the ridge [degrees]."""
+
+    spread: float
+    ridge: float
+    eaves: float
+    heading: float
+
+    def beats(self, level_spread: float) -> bool:
+        """Return whether it fits well, and clearly better than a level roof of that spread."""
+        fits = self.spread < min(BETTER * level_spread, FIT)
+        return fits and self.ridge - self.eaves > RISE and self.eaves > 0
+
+
 def roof_of(outline: BaseGeometry, x: Floats, y: Floats, height: Floats) -> Roof | None:
     """Return the roof over an outline, or None if it has too few points.
 
@@ -67,41 +82,48 @@ def roof_of(outline: BaseGeometry, x: Floats, y: Floats, height: Floats) -> Roof
     Examples
     --------
     >>> from shapely import box
-    >>> x, y = (each.ravel() for each in np.meshgrid(np.arange(0.25, 10, 0.5), np.arange(0.25, 6, 0.5)))
+    >>> x, y = (axis.ravel() for axis in np.meshgrid(np.arange(0.25, 10, 0.5), np.arange(0.25, 6, 0.5)))
     >>> roof = roof_of(box(0, 0, 10, 6), x, y, 6.0 - abs(y - 3.0))
     >>> round(roof.height, 2), round(roof.eaves, 2), roof.ridge_heading
     (6.0, 3.0, 90.0)
     """
-    on = np.asarray(shapely.contains_xy(outline.buffer(-EDGE), x, y))
-    if on.sum() < FEWEST:  # a small roof, or a glass roof with a solid rim
-        on = np.asarray(shapely.contains_xy(outline, x, y))
-    if on.sum() < FEWEST:
+    is_on = np.asarray(shapely.contains_xy(outline.buffer(-EDGE), x, y))
+    if is_on.sum() < FEWEST:  # a small roof, or a glass roof with a solid rim
+        is_on = np.asarray(shapely.contains_xy(outline, x, y))
+    if is_on.sum() < FEWEST:
         return None
-    count = int(on.sum())
-    some = np.flatnonzero(on)[:: 1 + count // ENOUGH]
-    x, y, height = x[some], y[some], height[some]
+    count = int(is_on.sum())
+    chosen = np.flatnonzero(is_on)[:: 1 + count // ENOUGH]
+    x, y, height = x[chosen], y[chosen], height[chosen]
     high = float(np.quantile(height, LEVEL_AT))
     middle = float(np.median(height))
     level = _spread(height - middle)
-    best: tuple[float, float, float, float] | None = None
+    gable = _best_gable(outline, x, y, height)
+    if gable is not None and gable.beats(level):
+        return Roof(gable.ridge, gable.eaves, gable.heading, max(gable.spread, LEAST_SPREAD), count, high)
+    # without a neighbour's wall, or an aerial
+    near_level = height[np.abs(height - middle) < max(LEVEL_OFF, 3 * level)]
+    one_level = len(near_level) > LEVEL_SHARE * len(height)
+    top = float(np.quantile(near_level, LEVEL_AT)) if one_level else high
+    return Roof(top, None, None, max(level, LEAST_SPREAD), count, high)
+
+
+def _best_gable(outline: BaseGeometry, x: Floats, y: Floats, height: Floats) -> _Gable | None:
+    """Return the gabled roof that fits best, of equal ones the first; None for too narrow an outline."""
+    best = None
     for heading in _headings(outline, x, y, height):
         across = _across(outline, x, y, heading)
         if across is None:
             continue
         ridge, fall = _line(across, height)
-        off = _spread(height - ridge + fall * across)
-        if best is None or off < best[0] - 1e-9:
-            best = off, ridge, ridge - fall, heading
-    if best is not None and best[0] < min(BETTER * level, FIT) and best[1] - best[2] > RISE and best[2] > 0:
-        off, ridge, eaves, heading = best
-        return Roof(ridge, eaves, heading, max(off, LEAST_SPREAD), count, high)
-    own = height[np.abs(height - middle) < max(LEVEL_OFF, 3 * level)]  # without a neighbour's wall, or an aerial
-    height_at = float(np.quantile(own, LEVEL_AT)) if len(own) > LEVEL_SHARE * len(height) else high
-    return Roof(height_at, None, None, max(level, LEAST_SPREAD), count, high)
+        spread = _spread(height - ridge + fall * across)
+        if best is None or spread < best.spread - 1e-9:
+            best = _Gable(spread, ridge, ridge - fall, heading)
+    return best
 
 
-def _spread(off: Floats) -> float:
-    return 1.4826 * float(np.median(np.abs(off)))
+def _spread(distance: Floats) -> float:
+    return 1.4826 * float(np.median(np.abs(distance)))
 
 
 def _headings(outline: BaseGeometry, x: Floats, y: Floats, height: Floats) -> list[float]:

@@ -156,13 +156,9 @@ def find_features(
     drawn = _cells_of(built, grid)
     tops = canopy(sound, on_ground, grid, ground, built=drawn, grown=_cells_of(grown, grid))
     roofs = np.isfinite(tops.roof) & (tops.roof > LOWEST_ROOF)
-    crowns = find_crowns(tops.plant, grid, apart=roofs)
-    figures = _figures(crowns, tops, sound, roofs)
-    trees = [FoundTree(crown, own) for crown, own in zip(crowns, figures, strict=True)]
-    with_eaves = [outline.buffer(BESIDE, join_style="mitre") for outline in built]
-    outlines = find_outlines(tops.roof, grid, drawn=_cells_of(with_eaves, grid))
-    buildings = _roofed(outlines, tops, sound)
-    rows = _rows(tops, sound, crowns, roofs | drawn)
+    trees = _trees(tops, sound, roofs)
+    buildings = _buildings(tops, sound, built)
+    rows = _rows(tops, sound, [tree.crown for tree in trees], roofs | drawn)
     reach = _ShadowReach(boundary, grid, ground, lowest)
     return SurveyFeatures(
         grid=grid,
@@ -186,8 +182,8 @@ def _grid(returns: Returns) -> Grid:
 def _cells_of(shapes: Sequence[BaseGeometry], grid: Grid) -> Flags:
     cells = np.zeros(grid.shape, dtype=bool)
     for shape in shapes:
-        where, inside = grid.part(shape)
-        cells[where] |= inside
+        window, inside = grid.part(shape)
+        cells[window] |= inside
     return cells
 
 
@@ -196,8 +192,8 @@ class _ShadowReach:
 
     def __init__(self, boundary: Polygon, grid: Grid, ground: Floats, lowest: float) -> None:
         self.boundary, self.grid, self.ground, self.lowest = boundary, grid, ground, lowest
-        own = ground[grid.inside(boundary)]
-        self.property_level = float(np.quantile(own, 0.1)) if own.size else float(np.median(ground))
+        inside = ground[grid.inside(boundary)]
+        self.property_level = float(np.quantile(inside, 0.1)) if inside.size else float(np.median(ground))
 
     def filtered(
         self, features: Sequence[Feature], shape_and_height: Callable[[Feature], tuple[BaseGeometry, float]]
@@ -218,33 +214,41 @@ class _ShadowReach:
         return float(self.ground[row, column]) - self.property_level
 
 
+def _trees(tops: Canopy, returns: Returns, roofs: Flags) -> list[FoundTree]:
+    crowns = find_crowns(tops.plant, tops.grid, roofs=roofs)
+    figures = _figures(crowns, tops, returns, roofs)
+    return [FoundTree(crown, figures_of_crown) for crown, figures_of_crown in zip(crowns, figures, strict=True)]
+
+
 def _figures(crowns: Sequence[Crown], tops: Canopy, returns: Returns, roofs: Flags) -> list[CrownFigures]:
     """Return the figures of all crowns, each from the points in its cells, except cells with roofs."""
     owner = np.zeros(tops.grid.rows * tops.grid.columns, dtype=np.int32)
     for number, crown in enumerate(crowns, 1):
         owner[crown.cells] = number
     owner[roofs.ravel()] = 0
-    whose = owner[cell_numbers(tops.grid, returns.x, returns.y)]
-    order = np.argsort(whose, kind="stable")
-    starts = np.searchsorted(whose[order], np.arange(1, len(crowns) + 2))
+    crown_of_point = owner[cell_numbers(tops.grid, returns.x, returns.y)]
+    order = np.argsort(crown_of_point, kind="stable")
+    starts = np.searchsorted(crown_of_point[order], np.arange(1, len(crowns) + 2))
     canopy_height = np.where(np.isfinite(tops.plant), tops.plant, LOWEST_TREE).ravel()
-    figures, pulsed = [], bool(returns.several.any())
+    figures, has_pulses = [], bool(returns.several.any())
     for number, crown in enumerate(crowns):
-        own = order[starts[number] : starts[number + 1]]
+        in_crown = order[starts[number] : starts[number + 1]]
         figures.append(
             crown_figures(
-                tops.height[own],
-                tops.of_plant[own],
-                returns.last[own],
+                tops.height[in_crown],
+                tops.of_plant[in_crown],
+                returns.last[in_crown],
                 top=crown.top,
-                deep=canopy_height[crown.cells],
-                pulsed=pulsed,
+                canopy_heights=canopy_height[crown.cells],
+                pulsed=has_pulses,
             )
         )
     return figures
 
 
-def _roofed(outlines: Sequence[Polygon], tops: Canopy, returns: Returns) -> list[FoundBuilding]:
+def _buildings(tops: Canopy, returns: Returns, built: Sequence[Area]) -> list[FoundBuilding]:
+    with_eaves = [outline.buffer(BESIDE, join_style="mitre") for outline in built]
+    outlines = find_outlines(tops.roof, tops.grid, drawn=_cells_of(with_eaves, tops.grid))
     roofs = roofs_over(outlines, tops, returns)
     return [FoundBuilding(outline, roof) for outline, roof in zip(outlines, roofs, strict=True) if roof is not None]
 
@@ -262,9 +266,9 @@ def roofs_over(outlines: Sequence[Area], tops: Canopy, returns: Returns) -> list
 
 def _rows(tops: Canopy, returns: Returns, crowns: Sequence[Crown], built: Flags) -> list[LowRow]:
     grid = tops.grid
-    taken = built.copy()
+    occupied = built.copy()
     for crown in crowns:
-        taken.ravel()[crown.cells] = True
+        occupied.ravel()[crown.cells] = True
     low = tops.of_plant
     x, y, several = returns.x[low], returns.y[low], returns.several[low]
     return find_rows(
@@ -272,5 +276,5 @@ def _rows(tops: Canopy, returns: Returns, crowns: Sequence[Crown], built: Flags)
         point_counts(grid, x[several], y[several]).astype(float),
         point_counts(grid, x, y),
         grid,
-        taken=taken,
+        occupied=occupied,
     )

@@ -26,7 +26,7 @@ from scipy import ndimage
 from shapely import Polygon
 
 from siteplan.heights.canopy import LOWEST_TREE
-from siteplan.heights.cells import SQUARE, outline_of
+from siteplan.heights.cells import SQUARE, outline_of, part_of_grid
 from siteplan.land.grid import Floats, Grid
 from siteplan.land.outline import smallest_rectangle
 
@@ -67,7 +67,7 @@ class Crown:
     cells: Cells
 
 
-def find_crowns(plant: Floats, grid: Grid, *, apart: Flags | None = None) -> list[Crown]:
+def find_crowns(plant: Floats, grid: Grid, *, roofs: Flags | None = None) -> list[Crown]:
     """Return the crowns of a canopy, highest first.
 
     Parameters
@@ -75,7 +75,7 @@ def find_crowns(plant: Floats, grid: Grid, *, apart: Flags | None = None) -> lis
     plant : ndarray, shape (rows, columns)
         Height of the highest leaf in each cell; NaN if there is none. [m]
     grid : Grid
-    apart : ndarray of bool, optional
+    roofs : ndarray of bool, optional
         Cells of roofs, shape (rows, columns): a crown with most of its cells on roofs is dropped.
 
     Examples
@@ -85,8 +85,8 @@ def find_crowns(plant: Floats, grid: Grid, *, apart: Flags | None = None) -> lis
     >>> grid = Grid(0, 10, 0.5, 20, 32)
     >>> x, y = np.meshgrid(grid.x, grid.y)
     >>> height = np.maximum(8 - 2 * np.hypot(x - 5, y - 5), 6 - 2 * np.hypot(x - 11, y - 5))
-    >>> found = find_crowns(np.where(height > 2, height, np.nan), grid)
-    >>> [(round(one.top, 1), one.group) for one in found]
+    >>> crowns = find_crowns(np.where(height > 2, height, np.nan), grid)
+    >>> [(round(crown.top, 1), crown.group) for crown in crowns]
     [(7.3, False), (5.3, False)]
     """
     canopy = sound_canopy(plant, grid.cell)
@@ -96,30 +96,30 @@ def find_crowns(plant: Floats, grid: Grid, *, apart: Flags | None = None) -> lis
     piece, top_of = _pieces(smooth)
     piece = _merged(smooth, piece, top_of, grid)
     crowns = []
-    for number, place in enumerate(ndimage.find_objects(piece), 1):
-        if place is None:
+    for number, window in enumerate(ndimage.find_objects(piece), 1):
+        if window is None:
             continue
-        own = piece[place] == number
-        one = _crown(canopy[place], own, grid, place)
-        if one is not None and (apart is None or apart.ravel()[one.cells].mean() < 0.5):
-            crowns.append(one)
-    return sorted(crowns, key=lambda one: -one.top)
+        in_piece = piece[window] == number
+        crown = _crown(canopy[window], in_piece, grid, window)
+        if crown is not None and (roofs is None or roofs.ravel()[crown.cells].mean() < 0.5):
+            crowns.append(crown)
+    return sorted(crowns, key=lambda crown: -crown.top)
 
 
 def sound_canopy(plant: Floats, cell: float) -> Floats:
     """Return the canopy from `LOWEST_TREE` up, with small holes filled and thin or small patches removed."""
-    high = plant >= LOWEST_TREE
-    whole = ndimage.binary_closing(np.pad(high, 2), structure=SQUARE)[2:-2, 2:-2] | high
-    thick = ndimage.binary_opening(whole, structure=SQUARE)
-    whole &= ndimage.binary_dilation(thick, iterations=1)
-    patch, _ = ndimage.label(whole)
+    tall = plant >= LOWEST_TREE
+    canopy_cells = ndimage.binary_closing(np.pad(tall, 2), structure=SQUARE)[2:-2, 2:-2] | tall
+    thick = ndimage.binary_opening(canopy_cells, structure=SQUARE)
+    canopy_cells &= ndimage.binary_dilation(thick, iterations=1)
+    patch, _ = ndimage.label(canopy_cells)
     size = np.bincount(patch.ravel())
     size[0] = 0
-    whole &= size[patch] >= LEAST / cell**2
-    known = np.where(high, plant, -np.inf)
-    around = ndimage.maximum_filter(known, footprint=SQUARE)
-    pit = np.where(high, plant, around)
-    return np.where(whole & np.isfinite(pit), pit, np.nan)
+    canopy_cells &= size[patch] >= LEAST / cell**2
+    known_height = np.where(tall, plant, -np.inf)
+    highest_around = ndimage.maximum_filter(known_height, footprint=SQUARE)
+    filled_height = np.where(tall, plant, highest_around)
+    return np.where(canopy_cells & np.isfinite(filled_height), filled_height, np.nan)
 
 
 def _smoothed(canopy: Floats) -> Floats:
@@ -134,22 +134,22 @@ def _pieces(smooth: Floats) -> tuple[NDArray[np.int32], dict[int, int]]:
     """Return the number of each cell's piece (0: none), and the cell number of each piece's top."""
     rows, columns = smooth.shape
     padded = np.pad(smooth, 1, constant_values=-np.inf)
-    best, target = smooth.copy(), np.arange(smooth.size).reshape(smooth.shape)
-    own = target.copy()
+    highest, target = smooth.copy(), np.arange(smooth.size).reshape(smooth.shape)
+    own_number = target.copy()
     for down in (-1, 0, 1):
         for right in (-1, 0, 1):
-            there = padded[1 + down : 1 + down + rows, 1 + right : 1 + right + columns]
-            higher = there > best
-            best = np.where(higher, there, best)
-            target = np.where(higher, own + down * columns + right, target)
+            neighbour = padded[1 + down : 1 + down + rows, 1 + right : 1 + right + columns]
+            higher = neighbour > highest
+            highest = np.where(higher, neighbour, highest)
+            target = np.where(higher, own_number + down * columns + right, target)
     climbs = target.ravel()  # follow the steps to the top by doubling them until nothing changes
-    while not np.array_equal(further := climbs[climbs], climbs):
-        climbs = further
+    while not np.array_equal(next_climbs := climbs[climbs], climbs):
+        climbs = next_climbs
     inside = np.isfinite(smooth).ravel()
     tops, piece = np.unique(climbs[inside], return_inverse=True)
-    every = np.zeros(smooth.size, dtype=np.int32)
-    every[inside] = piece + 1
-    return every.reshape(smooth.shape), {number + 1: int(top) for number, top in enumerate(tops)}
+    piece_of_cell = np.zeros(smooth.size, dtype=np.int32)
+    piece_of_cell[inside] = piece + 1
+    return piece_of_cell.reshape(smooth.shape), {number + 1: int(top) for number, top in enumerate(tops)}
 
 
 def _merged(smooth: Floats, piece: NDArray[np.int32], top_of: dict[int, int], grid: Grid) -> NDArray[np.int32]:
@@ -166,15 +166,16 @@ def _merged(smooth: Floats, piece: NDArray[np.int32], top_of: dict[int, int], gr
 
     area = np.bincount(piece.ravel(), minlength=len(height)) * grid.cell**2
     passes = _passes(smooth, piece)
-    for small in (False, True):  # bumps of one crown, then crowns that are narrower than any of their height
-        for dip, one, other in passes:
-            high, low = sorted((root(one), root(other)), key=lambda number: -height[number])
+    for join_narrow in (False, True):  # bumps of one crown, then crowns that are narrower than any of their height
+        for dip, first_piece, second_piece in passes:
+            high, low = sorted((root(first_piece), root(second_piece)), key=lambda number: -height[number])
             if high == low:
                 continue
-            window, drop = (WIDTH + WIDER * height[low] ** 2) / 2, height[low] - dip
-            apart = float(np.hypot(*(place[high] - place[low])))
-            bump = apart < window or drop < max(DIP, DIP_SHARE * height[low])
-            if bump or (small and area[low] < NARROW * np.pi * window**2 and drop < NARROW_DIP * height[low]):
+            half_window, depth = (WIDTH + WIDER * height[low] ** 2) / 2, height[low] - dip
+            distance = float(np.hypot(*(place[high] - place[low])))
+            bump = distance < half_window or depth < max(DIP, DIP_SHARE * height[low])
+            narrow = area[low] < NARROW * np.pi * half_window**2 and depth < NARROW_DIP * height[low]
+            if bump or (join_narrow and narrow):
                 parent[low] = high
                 area[high] += area[low]
     return np.array([root(number) for number in range(len(height))], dtype=np.int32)[piece]
@@ -182,25 +183,25 @@ def _merged(smooth: Floats, piece: NDArray[np.int32], top_of: dict[int, int], gr
 
 def _passes(canopy: Floats, piece: NDArray[np.int32]) -> list[tuple[float, int, int]]:
     """Return the passes between pieces that touch, highest first: height, and the numbers of the two pieces."""
-    found = []
-    for one, other in (
+    passes = []
+    for cells, neighbours in (
         ((slice(None, -1), slice(None)), (slice(1, None), slice(None))),
         ((slice(None), slice(None, -1)), (slice(None), slice(1, None))),
     ):
-        first, second = piece[one], piece[other]
+        first, second = piece[cells], piece[neighbours]
         meet = (first != second) & (first > 0) & (second > 0)
-        dip = np.minimum(canopy[one][meet], canopy[other][meet])
+        dip = np.minimum(canopy[cells][meet], canopy[neighbours][meet])
         pair = np.sort(np.column_stack([first[meet], second[meet]]), axis=1)
-        found.append(np.column_stack([dip, pair]))
-    rows = np.concatenate(found)
+        passes.append(np.column_stack([dip, pair]))
+    rows = np.concatenate(passes)
     order = np.lexsort((rows[:, 2], rows[:, 1], -rows[:, 0]))
-    return [(float(dip), int(one), int(other)) for dip, one, other in rows[order]]
+    return [(float(dip), int(first), int(second)) for dip, first, second in rows[order]]
 
 
-def _crown(canopy: Floats, own: Flags, grid: Grid, place: tuple[slice, ...]) -> Crown | None:
+def _crown(canopy: Floats, in_piece: Flags, grid: Grid, window: tuple[slice, ...]) -> Crown | None:
     """Return the crown of a merged piece, or None if too little is left of it."""
-    top = float(canopy[own].max())
-    body = own & (canopy >= CROWN_SHARE * top)
+    top = float(canopy[in_piece].max())
+    body = in_piece & (canopy >= CROWN_SHARE * top)
     body = ndimage.binary_fill_holes(ndimage.binary_opening(body) | (body & (canopy >= 0.98 * top)))
     patch, count = ndimage.label(body)
     if count == 0:
@@ -208,12 +209,9 @@ def _crown(canopy: Floats, own: Flags, grid: Grid, place: tuple[slice, ...]) -> 
     body = patch == np.argmax(np.bincount(patch.ravel())[1:]) + 1
     if body.sum() * grid.cell**2 < LEAST:
         return None
-    corner = Grid(
-        grid.west + place[1].start * grid.cell, grid.north - place[0].start * grid.cell, grid.cell, *body.shape
-    )
-    outline = _smooth_outline(body, corner)
+    outline = _smooth_outline(body, part_of_grid(grid, window))
     rows, columns = np.nonzero(body)
-    cells = (rows + place[0].start) * grid.columns + columns + place[1].start
+    cells = (rows + window[0].start) * grid.columns + columns + window[1].start
     group = _is_group(outline, top)
     tops = max(_tops(np.where(body, canopy, -np.inf), grid.cell), 2) if group else 1
     return Crown(outline, top, tops, group, np.asarray(cells))
@@ -228,9 +226,9 @@ def _smooth_outline(cells: Flags, grid: Grid) -> Polygon:
         .buffer(0.5 * grid.cell)
         .simplify(0.3 * grid.cell)
     )
-    parts = [one for one in getattr(smooth, "geoms", [smooth]) if isinstance(one, Polygon) and not one.is_empty]
-    best = max(parts, key=lambda one: one.area) if parts else rough.convex_hull
-    return Polygon(shapely.get_exterior_ring(best))
+    parts = [part for part in getattr(smooth, "geoms", [smooth]) if isinstance(part, Polygon) and not part.is_empty]
+    largest = max(parts, key=lambda part: part.area) if parts else rough.convex_hull
+    return Polygon(shapely.get_exterior_ring(largest))
 
 
 def _tops(canopy: Floats, cell: float) -> int:
@@ -245,22 +243,22 @@ def _tops(canopy: Floats, cell: float) -> int:
     tops = np.zeros(canopy.shape, dtype=bool)
     smooth = np.where(np.isfinite(canopy), ndimage.gaussian_filter(np.where(np.isfinite(canopy), canopy, 0), 1), -1)
     for side in range(3, 41, 2):
-        wide = np.rint((WIDTH + WIDER * np.maximum(canopy, 0) ** 2) / cell)
-        chosen = np.isfinite(canopy) & ((np.maximum(wide, 3) // 2 * 2 + 1) == side)
+        window = np.rint((WIDTH + WIDER * np.maximum(canopy, 0) ** 2) / cell)
+        chosen = np.isfinite(canopy) & ((np.maximum(window, 3) // 2 * 2 + 1) == side)
         if chosen.any():
-            reach = (np.arange(side) - side // 2) ** 2
-            disc = np.add.outer(reach, reach) <= (side / 2) ** 2
+            squared = (np.arange(side) - side // 2) ** 2
+            disc = np.add.outer(squared, squared) <= (side / 2) ** 2
             tops |= chosen & (ndimage.maximum_filter(smooth, footprint=disc) == smooth)
     return max(int(ndimage.label(tops, structure=SQUARE)[1]), 1)
 
 
 def _is_group(outline: Polygon, top: float) -> bool:
     """Return whether a crown is too wide, too ragged or too long for one tree of its height."""
-    wide = 2 * np.sqrt(outline.area / np.pi)
+    diameter = 2 * np.sqrt(outline.area / np.pi)
     length, width, _ = smallest_rectangle(outline)
-    large = wide > WIDEST
+    large = diameter > WIDEST
     return bool(
-        wide > WIDEST + WIDEST_SHARE * top
+        diameter > WIDEST + WIDEST_SHARE * top
         or (large and outline.area < RAGGED * outline.convex_hull.area)
         or (large and length > LONG * width)
     )

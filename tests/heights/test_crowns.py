@@ -16,7 +16,7 @@ def figures(leaves, *, ground=0, trunk=(), top=None, deep=None, pulsed=True):
     leaf = np.arange(len(height)) < len(leaves) + len(trunk)
     top = float(np.max(leaves)) if top is None else top
     deep = np.full(20, top) if deep is None else deep
-    return crown_figures(height, leaf, np.ones(len(height), dtype=bool), top=top, deep=deep, pulsed=pulsed)
+    return crown_figures(height, leaf, np.ones(len(height), dtype=bool), top=top, canopy_heights=deep, pulsed=pulsed)
 
 
 LEAVES = np.linspace(3.0, 10.0, 101)
@@ -81,7 +81,7 @@ def test_the_share_of_pulses_that_reach_the_ground():
 def test_only_the_last_of_a_pulse_is_counted():
     height = np.concatenate([np.linspace(3, 9, 40), np.zeros(20)])
     last = np.concatenate([np.arange(40) % 2 == 0, np.ones(20, dtype=bool)])
-    found = crown_figures(height, height > 0.3, last, top=9.0, deep=np.full(9, 9.0))
+    found = crown_figures(height, height > 0.3, last, top=9.0, canopy_heights=np.full(9, 9.0))
     assert (found.pulses, found.ground_share) == (40, 0.5)
 
 

@@ -22,7 +22,7 @@ def rows(*shapes, leaves=1.0, points=8, taken=NONE, tops=None):
     if tops is not None:
         top = np.where(np.isfinite(top), tops, np.nan)
     count = np.where(np.isfinite(top), points, 0)
-    return find_rows(top, leaves * count, count, GRID, taken=taken)
+    return find_rows(top, leaves * count, count, GRID, occupied=taken)
 
 
 HEDGE = box(-10, 10, 2, 11)
@@ -81,7 +81,7 @@ def test_a_row_wants_points():
     for gap, count in ((1, 1), (2, 0)):  # of each three cells so many are empty
         top = np.where(GRID.inside(thin) & (np.arange(GRID.columns) % 3 >= gap), 1.8, np.nan)
         many = np.where(np.isfinite(top), 40, 0)
-        assert len(find_rows(top, 1.0 * many, many, GRID, taken=NONE)) == count
+        assert len(find_rows(top, 1.0 * many, many, GRID, occupied=NONE)) == count
 
 
 def test_an_uneven_row_is_shrubs():

@@ -159,17 +159,17 @@ def test_a_long_or_ragged_crown_is_a_group(shape, group):
 
 def test_a_crown_over_a_roof_is_none():
     canopy = seen(dome(60, 22, 6.0, 4.0), dome(80, 22, 9.0, 5.0))
-    (left,) = find_crowns(canopy, GRID, apart=GRID.inside(box(76, 18, 84, 26)))
+    (left,) = find_crowns(canopy, GRID, roofs=GRID.inside(box(76, 18, 84, 26)))
     assert left.top == pytest.approx(6.0, abs=0.15)
     # beside a roof, with less than half of it over the roof, it stays
-    assert len(find_crowns(canopy, GRID, apart=GRID.inside(box(80.6, 18, 84, 26)))) == 2
+    assert len(find_crowns(canopy, GRID, roofs=GRID.inside(box(80.6, 18, 84, 26)))) == 2
 
 
 @pytest.mark.parametrize(("east", "kept"), [(67.5, True), (68.0, False)])
 def test_a_crown_of_which_half_lies_over_a_roof_is_none(east, kept):
     """Of a crown from 65 to 71 m five and six of twelve columns of cells."""
     canopy = seen(block(box(65, 20, 71, 24), 12.0))
-    assert len(find_crowns(canopy, GRID, apart=GRID.inside(box(64, 18, east, 26)))) == kept
+    assert len(find_crowns(canopy, GRID, roofs=GRID.inside(box(64, 18, east, 26)))) == kept
 
 
 def test_no_canopy_no_trees():
