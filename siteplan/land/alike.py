@@ -57,11 +57,11 @@ def first_of_each_kind(
     """
     listed = list(messages)
     kinds = [kind(message) for message in listed]
-    counts, seen, kept = Counter(kinds), Counter[Hashable](), []
-    for message, its_kind in zip(listed, kinds, strict=True):
-        seen[its_kind] += 1
-        if seen[its_kind] <= most or counts[its_kind] == most + 1:
-            kept.append(message)
-        elif seen[its_kind] == most + 1:
-            kept.append(rest(message, counts[its_kind] - most))
-    return kept
+    counts, count_so_far, shown = Counter(kinds), Counter[Hashable](), []
+    for message, message_kind in zip(listed, kinds, strict=True):
+        count_so_far[message_kind] += 1
+        if count_so_far[message_kind] <= most or counts[message_kind] == most + 1:
+            shown.append(message)
+        elif count_so_far[message_kind] == most + 1:
+            shown.append(rest(message, counts[message_kind] - most))
+    return shown

@@ -43,11 +43,11 @@ def read_clock(text: str) -> dt.time:
     match = _CLOCK.fullmatch(text.strip())
     if match is not None and (match[2] or match[4]):  # a lone number is no time: it needs minutes, or am or pm
         hour, minute, second = int(match[1]), int(match[2] or 0), int(match[3] or 0)
-        half = (match[4] or "").lower()  # a, p or none
-        hour_is_sound = 1 <= hour <= 12 if half else hour <= 23
+        half_of_day = (match[4] or "").lower()  # a, p or none
+        hour_is_sound = 1 <= hour <= 12 if half_of_day else hour <= 23
         if hour_is_sound and minute <= 59 and second <= 59:
-            if half:
-                hour = hour % 12 + (12 if half == "p" else 0)
+            if half_of_day:
+                hour = hour % 12 + (12 if half_of_day == "p" else 0)
             return dt.time(hour, minute, second)
     raise ValueError(f"the time is {shown(text)}, must be a time such as 15:30 or 3:30 pm")
 
@@ -73,9 +73,9 @@ def utc_seconds(day: dt.date, clock: dt.time, zone: str) -> float:
     1782039720.0
     """
     local = dt.datetime.combine(day, clock, ZoneInfo(zone))
-    first, second = (local.replace(fold=fold) for fold in (0, 1))
-    if first.utcoffset() != second.utcoffset():
-        skipped = first.astimezone(dt.UTC).astimezone(ZoneInfo(zone)).time() != clock
-        how = "were put forward and never showed it" if skipped else "were put back and showed it twice"
-        raise ValueError(f"on {day} the clocks of {zone} {how}: {clock:%H:%M}; note another time")
-    return first.timestamp()
+    earlier, later = (local.replace(fold=fold) for fold in (0, 1))
+    if earlier.utcoffset() != later.utcoffset():
+        skipped = earlier.astimezone(dt.UTC).astimezone(ZoneInfo(zone)).time() != clock
+        reason = "were put forward and never showed it" if skipped else "were put back and showed it twice"
+        raise ValueError(f"on {day} the clocks of {zone} {reason}: {clock:%H:%M}; note another time")
+    return earlier.timestamp()

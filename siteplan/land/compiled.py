@@ -60,17 +60,17 @@ def inlined(function: Function) -> Function:
 def _compiled(function: Function, **options: Any) -> Function:
     options |= {"nogil": True, "error_model": "numpy"}
     try:
-        kept = njit(cache=True, **options)(function)
+        cached = njit(cache=True, **options)(function)
     except RuntimeError:  # numba found no folder for its cache
         return cast("Function", njit(**options)(function))
-    if kept is function:  # nothing is compiled where NUMBA_DISABLE_JIT says so
+    if cached is function:  # nothing is compiled where NUMBA_DISABLE_JIT says so
         return function
     # numba checks only whether a function's own file has changed, not the files of the functions that it calls: code
     # of two versions together would read the wrong memory. The digest is added to numba's version, which is compared
     # before the rest of a cache file is unpickled: that may name a class that no longer exists
-    file = kept._cache._cache_file  # noqa: SLF001 - numba has no public way to extend its version
+    file = cached._cache._cache_file  # noqa: SLF001 - numba has no public way to extend its version
     file._version = (file._version, loop_sources())  # noqa: SLF001
-    return cast("Function", kept)
+    return cast("Function", cached)
 
 
 @cache

@@ -22,9 +22,9 @@ LIGHT = Quantity("time", least=0, most=16)
 
 def _falls_short(record: object, low: str, high: str, unit: str) -> Iterator[str]:
     """Yield a fault if the field `high` is less than the field `low`."""
-    least, value = getattr(record, low), getattr(record, high)
-    if value < least:
-        yield f"{high} is {value:g} {unit}, must be at least {least:g} {unit}, which is {low}"
+    low_value, high_value = getattr(record, low), getattr(record, high)
+    if high_value < low_value:
+        yield f"{high} is {high_value:g} {unit}, must be at least {low_value:g} {unit}, which is {low}"
 
 
 @dataclass(frozen=True, kw_only=True)

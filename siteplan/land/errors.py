@@ -42,7 +42,8 @@ class Fault:
     def __str__(self) -> str:
         """Return the fault as one line; control characters and invisible ones are written as their codes."""
         line = " ".join(": ".join(part for part in (self.file, self.where, self.text) if part).split())
-        return "".join(each if each.isprintable() else each.encode("unicode_escape").decode() for each in line)
+        codes = (letter if letter.isprintable() else letter.encode("unicode_escape").decode() for letter in line)
+        return "".join(codes)
 
 
 def listed_faults(faults: Iterable[Fault]) -> list[Fault]:

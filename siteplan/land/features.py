@@ -307,15 +307,15 @@ class Bed(Record):
 
     def __post_init__(self) -> None:
         """Sum the height from the tiers; a height that is given as well must agree with it."""
-        given = self.height
+        given_height = self.height
         if fields_of(Bed)["tiers"].fault(self.tiers) == "" and self.tiers:
             object.__setattr__(self, "height", math.fsum(tier.height for tier in self.tiers))
-        elif not self.tiers and isinstance(given, float) and math.isnan(given):
+        elif not self.tiers and isinstance(given_height, float) and math.isnan(given_height):
             raise ValueError("height is missing; measure it from the ground, or give tiers")
         super().__post_init__()
-        if abs(given - self.height) > TAPE_ACCURACY:  # false if the height was left out: it is NaN then
+        if abs(given_height - self.height) > TAPE_ACCURACY:  # false if the height was left out: it is NaN then
             sums = " + ".join(f"{tier.height:g}" for tier in self.tiers)
-            raise ValueError(f"height is {given:g} m, but its tiers are {sums} m high; leave height out")
+            raise ValueError(f"height is {given_height:g} m, but its tiers are {sums} m high; leave height out")
 
     @cached_property
     def frames(self) -> tuple[Frame, ...]:

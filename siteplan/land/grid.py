@@ -69,10 +69,10 @@ class Grid:
 
     def inside(self, shape: BaseGeometry) -> NDArray[np.bool_]:
         """Return which cells have their centre in `shape` (its edge counts), shape (rows, columns)."""
-        whole = np.zeros(self.shape, dtype=np.bool_)
-        where, there = self.part(shape)
-        whole[where] = there
-        return whole
+        inside = np.zeros(self.shape, dtype=np.bool_)
+        window, inside_window = self.part(shape)
+        inside[window] = inside_window
+        return inside
 
     def part(self, shape: BaseGeometry) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
         """Return the rows and columns that a shape spans, and which of those cells have their centre in it.
@@ -80,8 +80,8 @@ class Grid:
         Examples
         --------
         >>> from shapely import box
-        >>> where, there = Grid(0, 3, 1, 3, 3).part(box(0, 0, 1, 2))
-        >>> where, there.tolist()
+        >>> window, inside = Grid(0, 3, 1, 3, 3).part(box(0, 0, 1, 2))
+        >>> window, inside.tolist()
         ((slice(1, 3, None), slice(0, 1, None)), [[True], [True]])
         """
         if shape.is_empty:

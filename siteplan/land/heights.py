@@ -12,7 +12,7 @@ from dataclasses import dataclass
 EYE = 1.6  # m; eye height of a standing person; common practice, no source
 ANGLE_OFF = 1.0  # degrees; error of a phone or a folded protractor; common practice, no source
 SUN_RADIUS = 0.267  # degrees, of the sun's disc: half a shadow's soft edge; the year's mean
-TAPE_OFF = 0.1  # m; how closely the end of a tall feature's shadow is found; common practice, no source
+TAPE_OFF = 0.1  # m; how closely the end of a tall feature's shadow is measured; common practice, no source
 STICK_OFF = 0.01  # m; how closely the shadow of a stick is measured; common practice, no source
 
 
@@ -57,8 +57,8 @@ def height_by_angle(
 
     Examples
     --------
-    >>> found = height_by_angle(10.0, 45.0)
-    >>> round(found.height, 3), round(found.low, 2), round(found.high, 2)
+    >>> measured = height_by_angle(10.0, 45.0)
+    >>> round(measured.height, 3), round(measured.low, 2), round(measured.high, 2)
     (11.6, 11.26, 11.96)
     """
     below = eye if foot_angle is None else -distance * math.tan(math.radians(foot_angle))
@@ -87,8 +87,8 @@ def height_by_shadow(
 
     Examples
     --------
-    >>> found = height_by_shadow(10.0, 45.0)
-    >>> round(found.height, 3), round(found.low, 2), round(found.high, 2)
+    >>> measured = height_by_shadow(10.0, 45.0)
+    >>> round(measured.height, 3), round(measured.low, 2), round(measured.high, 2)
     (10.0, 9.81, 10.19)
     """
     slopes = [
@@ -116,8 +116,8 @@ def height_by_stick(
 
     Examples
     --------
-    >>> found = height_by_stick(12.0, stick=1.0, stick_shadow=1.5)
-    >>> round(found.height, 3), round(found.low, 2), round(found.high, 2)
+    >>> measured = height_by_stick(12.0, stick=1.0, stick_shadow=1.5)
+    >>> round(measured.height, 3), round(measured.low, 2), round(measured.high, 2)
     (8.0, 7.88, 8.12)
     """
     shortest = max(stick_shadow - stick_off, stick_off / 10)

@@ -46,5 +46,5 @@ class Several(Rule):
 
     def fault(self, value: object, name: str) -> str:
         """Return what is wrong with a value."""
-        sound = isinstance(value, tuple) and all(isinstance(one, self.record) for one in value)
+        sound = isinstance(value, tuple) and all(isinstance(item, self.record) for item in value)
         return "" if sound else f"{name} is {shown(value)}, must be a tuple of {self.record.__name__}"

@@ -71,8 +71,8 @@ def north_by_compass(
     Examples
     --------
     >>> iowa = Declination(east=-1.0, error=0.4, zone="sound", year=2026.9)
-    >>> found = north_by_compass(91.0, on_plan=0.0, magnetic=iowa, reading_doubt=0.3)
-    >>> found.bearing, round(found.doubt, 3)
+    >>> plan = north_by_compass(91.0, on_plan=0.0, magnetic=iowa, reading_doubt=0.3)
+    >>> plan.bearing, round(plan.doubt, 3)
     (90.0, 0.5)
     """
     doubt = math.hypot(reading_doubt, magnetic.error)

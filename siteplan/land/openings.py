@@ -35,9 +35,10 @@ def open_line(fence: Fence, gates: Sequence[Gate]) -> BaseGeometry:
     """
     line: BaseGeometry = fence.line
     for gate in gates:
-        aside = float(gate.line.distance(fence.line))
-        if aside <= BESIDE:
-            line = shapely.difference(line, gate.line.buffer(max(fence.thickness, LEAST) + aside, cap_style="flat"))
+        distance = float(gate.line.distance(fence.line))
+        if distance <= BESIDE:
+            gap = gate.line.buffer(max(fence.thickness, LEAST) + distance, cap_style="flat")
+            line = shapely.difference(line, gap)
     return line
 
 
@@ -53,16 +54,16 @@ def open_area(area: BaseGeometry, gates: Sequence[Gate]) -> BaseGeometry:
     >>> open_area(box(0, 0, 10, 1), [wicket]).area
     8.0
     """
-    left = area
+    ground = area
     for gate in gates:
         if gate.line.distance(area) > BESIDE:
             continue
         band = gate.line.buffer(_deepest(area), cap_style="flat", join_style="mitre")
-        met = shapely.get_parts(shapely.intersection(band, area))
-        through = shapely.union_all(met[shapely.distance(met, gate.line) <= BESIDE])
+        pieces = shapely.get_parts(shapely.intersection(band, area))
+        opened = shapely.union_all(pieces[shapely.distance(pieces, gate.line) <= BESIDE])
         # cut a little beyond the edges: with nearly coincident edges, shapely may not subtract the gap
-        left = shapely.difference(left, shapely.intersection(band, through.buffer(PAST, join_style="mitre")))
-    return left
+        ground = shapely.difference(ground, shapely.intersection(band, opened.buffer(PAST, join_style="mitre")))
+    return ground
 
 
 def open_ground(barrier: Fence | Hedge, gates: Sequence[Gate]) -> BaseGeometry:
@@ -118,8 +119,8 @@ def _crossings(gate: Gate, barrier: Fence | Hedge, middle: np.ndarray, across: n
     if barrier.outline is None:
         yield from (-barrier.thickness / 2, barrier.thickness / 2)  # also where the gate hangs at the fence's end
         return
-    far = across * _deepest(shape)
-    for part in shapely.get_parts(shapely.intersection(LineString([middle - far, middle + far]), shape)):
+    reach = across * _deepest(shape)
+    for part in shapely.get_parts(shapely.intersection(LineString([middle - reach, middle + reach]), shape)):
         if part.distance(gate.line) <= BESIDE:
             yield from (shapely.get_coordinates(part) - middle) @ across
 

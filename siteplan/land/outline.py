@@ -72,10 +72,10 @@ def smallest_rectangle(outline: BaseGeometry) -> tuple[float, float, float]:
     headings = np.degrees(np.arctan2(sides[:, 0], sides[:, 1])) % 180
     headings = np.where(headings > 180 - 1e-6, 0.0, headings)
     if math.isclose(lengths[0], lengths[1], rel_tol=1e-6):
-        long = int(np.argmin(headings))
+        longer = int(np.argmin(headings))
     else:
-        long = int(np.argmax(lengths))
-    return float(lengths[long]), float(lengths[1 - long]), float(headings[long])
+        longer = int(np.argmax(lengths))
+    return float(lengths[longer]), float(lengths[1 - longer]), float(headings[longer])
 
 
 def corners_of(outline: Polygon) -> np.ndarray:
@@ -111,16 +111,16 @@ def solid_parts(shape: BaseGeometry) -> tuple[Polygon, ...]:
     >>> solid_parts(rectangle(0, 0, length=1e-9, width=1, heading=0))
     ()
     """
-    sound = shape if shapely.is_valid(shape) else shapely.make_valid(shape)
+    valid = shape if shapely.is_valid(shape) else shapely.make_valid(shape)
     parts: list[Polygon] = []
-    for part in shapely.get_parts(shapely.get_parts(sound)):
+    for part in shapely.get_parts(shapely.get_parts(valid)):
         if not isinstance(part, Polygon) or part.area < SPECK:
             continue
         holes = [ring for ring in part.interiors if Polygon(ring).area >= SPECK]
-        kept = part if len(holes) == len(part.interiors) else Polygon(part.exterior, holes)
-        clean: BaseGeometry = shapely.remove_repeated_points(kept, SAME_POINT)
+        without_specks = part if len(holes) == len(part.interiors) else Polygon(part.exterior, holes)
+        clean: BaseGeometry = shapely.remove_repeated_points(without_specks, SAME_POINT)
         clean = clean if shapely.is_valid(clean) else shapely.make_valid(clean)
-        parts += [one for one in shapely.get_parts(clean) if isinstance(one, Polygon) and one.area >= SPECK]
+        parts += [piece for piece in shapely.get_parts(clean) if isinstance(piece, Polygon) and piece.area >= SPECK]
     return tuple(parts)
 
 
@@ -166,13 +166,13 @@ def side_facing(outline: Polygon, azimuth: float) -> LineString:
     """
     corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(outline))[:5]
     centre = corners[:4].mean(axis=0)
-    wanted = np.array([math.sin(math.radians(azimuth)), math.cos(math.radians(azimuth))])
-    best: tuple[float, float, LineString] | None = None
+    direction = np.array([math.sin(math.radians(azimuth)), math.cos(math.radians(azimuth))])
+    facing: tuple[float, float, LineString] | None = None
     for start, end in itertools.pairwise(corners):
         outward = (start + end) / 2 - centre
-        nearness = round(float(outward @ wanted / np.hypot(*outward)), 6)
+        nearness = round(float(outward @ direction / np.hypot(*outward)), 6)
         length = float(np.hypot(*(end - start)))
-        if best is None or (nearness, length) > best[:2]:
-            best = (nearness, length, LineString([start, end]))
-    assert best is not None  # noqa: S101  # a rectangle has four sides
-    return best[2]
+        if facing is None or (nearness, length) > facing[:2]:
+            facing = (nearness, length, LineString([start, end]))
+    assert facing is not None  # noqa: S101  # a rectangle has four sides
+    return facing[2]

@@ -74,8 +74,8 @@ def map_by_two(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
     --------
     Ten pixels to the right are five metres up the plane; so ten pixels down are five metres to the right:
 
-    >>> found = map_by_two([[0, 0], [10, 0]], [[1, 1], [1, 6]])
-    >>> found.to_plane([[0, 10]])
+    >>> scan = map_by_two([[0, 0], [10, 0]], [[1, 1], [1, 6]])
+    >>> scan.to_plane([[0, 10]])
     array([[6., 1.]])
     """
     (u, v), (right, down) = np.asarray(pixels, dtype=np.float64)
@@ -112,31 +112,32 @@ def map_by_corners(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
 
     Examples
     --------
-    >>> found = map_by_corners([[0, 0], [4, 0], [3, 2], [1, 2]], [[1, 9], [7, 9], [7, 1], [1, 1]])
-    >>> found.to_plane([[2, 0], [3, 2]]).round(9)
+    >>> photo = map_by_corners([[0, 0], [4, 0], [3, 2], [1, 2]], [[1, 9], [7, 9], [7, 1], [1, 1]])
+    >>> photo.to_plane([[2, 0], [3, 2]]).round(9)
     array([[4., 9.],
            [7., 1.]])
     """
-    before, after = np.asarray(pixels, dtype=np.float64), np.asarray(points, dtype=np.float64)
-    if len(before) == 4:
-        _check_corners(before, "in the picture")
-        _check_corners(after, "on the ground")
-        if np.sign(_area(before)) == np.sign(_area(after)):  # pixels count down, the plane's y goes up
+    picture_corners, ground_corners = np.asarray(pixels, dtype=np.float64), np.asarray(points, dtype=np.float64)
+    if len(picture_corners) == 4:
+        _check_corners(picture_corners, "in the picture")
+        _check_corners(ground_corners, "on the ground")
+        # pixels count down, the plane's y goes up: corners in the same order have areas of opposite sign
+        if np.sign(_area(picture_corners)) == np.sign(_area(ground_corners)):
             raise ValueError(
                 "the corners go one way around in the picture and the other way on the ground; mend their order"
             )
-    inner, outer = _normalising(before), _normalising(after)
-    u, v = _transformed(inner, before).T
-    x, y = _transformed(outer, after).T
-    one, none = np.ones(len(u)), np.zeros(len(u))
-    across = np.column_stack([u, v, one, none, none, none, -x * u, -x * v])
-    along = np.column_stack([none, none, none, u, v, one, -y * u, -y * v])
-    found, _, rank, _ = np.linalg.lstsq(np.vstack([across, along]), np.concatenate([x, y]), rcond=None)
-    matrix = np.linalg.inv(outer) @ np.append(found, 1.0).reshape(3, 3) @ inner
-    seen = (matrix @ np.column_stack([before, one]).T)[2]
-    if rank < 8 or not np.isfinite(matrix).all() or (np.sign(seen) != np.sign(seen[0])).any() or not seen.all():
+    inner, outer = _normalising(picture_corners), _normalising(ground_corners)
+    u, v = _transformed(inner, picture_corners).T
+    x, y = _transformed(outer, ground_corners).T
+    ones, zeros = np.ones(len(u)), np.zeros(len(u))
+    across = np.column_stack([u, v, ones, zeros, zeros, zeros, -x * u, -x * v])
+    along = np.column_stack([zeros, zeros, zeros, u, v, ones, -y * u, -y * v])
+    solution, _, rank, _ = np.linalg.lstsq(np.vstack([across, along]), np.concatenate([x, y]), rcond=None)
+    matrix = np.linalg.inv(outer) @ np.append(solution, 1.0).reshape(3, 3) @ inner
+    depth = (matrix @ np.column_stack([picture_corners, ones]).T)[2]
+    if rank < 8 or not np.isfinite(matrix).all() or (np.sign(depth) != np.sign(depth[0])).any() or not depth.all():
         raise ValueError("no photo shows these corners so; look at their order and at the places given")
-    return PictureMap(matrix / seen.mean())
+    return PictureMap(matrix / depth.mean())
 
 
 def _normalising(points: Floats) -> Floats:
@@ -154,7 +155,7 @@ def _area(corners: Floats) -> float:
 
 def _check_corners(corners: Floats, where: str) -> None:
     """Raise ValueError if four corners are no convex quadrilateral."""
-    longest = max(float(np.hypot(*(one - other))) for one, other in itertools.combinations(corners, 2))
+    longest = max(float(np.hypot(*(first - second))) for first, second in itertools.combinations(corners, 2))
     areas = [_area(corners[[start % 4, (start + 1) % 4, (start + 2) % 4]]) for start in range(4)]
     if longest == 0 or min(map(abs, areas)) < THINNEST * longest**2 / 2:
         raise ValueError(

@@ -36,12 +36,13 @@ class Record:
     exactly_one: ClassVar[tuple[str, ...]] = ()
 
     def __post_init__(self) -> None:
-        wrong = [text for name, field in fields_of(type(self)).items() if (text := field.fault(getattr(self, name)))]
-        given = [name for name in self.exactly_one if getattr(self, name) is not None]
-        wrong += not_exactly_one(type(self), given)
-        wrong = wrong or [*self._conflicts()]
-        if wrong:
-            raise ValueError("\n".join(wrong))
+        messages = (field.fault(getattr(self, name)) for name, field in fields_of(type(self)).items())
+        faults = [message for message in messages if message]
+        names = [name for name in self.exactly_one if getattr(self, name) is not None]
+        faults += not_exactly_one(type(self), names)
+        faults = faults or [*self._conflicts()]
+        if faults:
+            raise ValueError("\n".join(faults))
 
     def _conflicts(self) -> Iterator[str]:
         """Yield a fault for each combination of values that is not allowed, though each value alone is."""
@@ -88,13 +89,13 @@ class Field:
         return self.rule.fault(value, self.name)
 
 
-def not_exactly_one(record: type[Record], given: list[str]) -> list[str]:
+def not_exactly_one(record: type[Record], names: list[str]) -> list[str]:
     """Return a fault if none, or several, of the fields in `exactly_one` are given."""
     choice = record.exactly_one
-    if not choice or len(given) == 1:
+    if not choice or len(names) == 1:
         return []
-    came = f"both {' and '.join(given)}" if given else f"neither {' nor '.join(choice)}"
-    return [f"has {came}; give one of them"]
+    fields = f"both {' and '.join(names)}" if names else f"neither {' nor '.join(choice)}"
+    return [f"has {fields}; give one of them"]
 
 
 def fields_of(record: type) -> Mapping[str, Field]:
@@ -119,17 +120,17 @@ def _fields_of(record: Any) -> Mapping[str, Field]:
 def _field(field: dataclasses.Field[Any], hint: Any) -> Field:
     """Read one field of a record off its type hint: type, rule and meaning."""
     kind, *extras = get_args(hint) if get_origin(hint) is Annotated else (hint,)
-    parts = get_args(kind) if get_origin(kind) in {Union, UnionType} else (kind,)
-    plain = [part for part in parts if part is not NoneType]
-    alone = plain[0] if len(plain) == 1 else None
-    rule = next((extra for extra in extras if isinstance(extra, Rule)), None) or _rule_of(alone)
+    members = get_args(kind) if get_origin(kind) in {Union, UnionType} else (kind,)
+    types = [member for member in members if member is not NoneType]
+    only_type = types[0] if len(types) == 1 else None
+    rule = next((extra for extra in extras if isinstance(extra, Rule)), None) or _rule_of(only_type)
     return Field(
         name=field.name,
         rule=rule,
         meaning=next((extra for extra in extras if isinstance(extra, str)), ""),
         default=field.default if field.default_factory is dataclasses.MISSING else None,
-        optional=NoneType in parts,
-        kind=alone,
+        optional=NoneType in members,
+        kind=only_type,
     )
 
 

@@ -71,9 +71,9 @@ def concatenated(parts: list[Returns]) -> Returns:
     """Return the points of several parts as one."""
     names = ("x", "y", "z", "kind", "last", "several")
     if not parts:
-        nothing, no = np.zeros(0), np.zeros(0, dtype=bool)
-        return Returns(nothing, nothing, nothing, np.zeros(0, dtype=np.uint8), no, no)
-    return Returns(*(np.concatenate([getattr(part, name) for part in parts]) for name in names))
+        no_points, no_flags = np.zeros(0), np.zeros(0, dtype=bool)
+        return Returns(no_points, no_points, no_points, np.zeros(0, dtype=np.uint8), no_flags, no_flags)
+    return Returns(*(np.concatenate([getattr(returns, name) for returns in parts]) for name in names))
 
 
 @dataclass(frozen=True)

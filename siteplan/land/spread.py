@@ -67,12 +67,13 @@ class Measured(Record):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        for one in self.spreads:
-            value = getattr(self, one.of, None)
-            most = value if isinstance(value, float) else math.inf
-            if not (0 <= one.below <= most and 0 <= one.above < math.inf):
-                ends = f"{one.below:g} below and {one.above:g} above"
-                raise ValueError(f"{one.of} has a spread of {ends}, must be at least 0, and below at most its value")
+        for spread in self.spreads:
+            value = getattr(self, spread.of, None)
+            largest = value if isinstance(value, float) else math.inf
+            if not (0 <= spread.below <= largest and 0 <= spread.above < math.inf):
+                ends = f"{spread.below:g} below and {spread.above:g} above"
+                name = spread.of
+                raise ValueError(f"{name} has a spread of {ends}, must be at least 0, and below at most its value")
 
 
 def split_spread(value: object) -> tuple[object, str]:
@@ -129,8 +130,8 @@ def spread_size(
     if size < 0:
         raise ValueError(f"the spread of {text[:40]} is below 0; one sign is enough, such as +- 10 %")
     if size > number * (1 + 1e-9):
-        more = f"the spread of {text[:40]} is more than the value, {str(value)[:40]}"
-        raise ValueError(f"{more}; say how far off it may be, such as +- 10 %")
+        problem = f"the spread of {text[:40]} is more than the value, {str(value)[:40]}"
+        raise ValueError(f"{problem}; say how far off it may be, such as +- 10 %")
     return min(size, number)
 
 
@@ -144,8 +145,8 @@ def spread_days(text: str) -> float | None:
     """
     if not text:
         return None
-    found = _DAYS.fullmatch(text)
-    days = float(found[1]) if found else math.inf
+    match = _DAYS.fullmatch(text)
+    days = float(match[1]) if match else math.inf
     if days > MOST_DAYS:
         raise ValueError(f"the spread of {text[:40]!r} must be days, at most {MOST_DAYS:g}, such as +- 10 days")
     return days

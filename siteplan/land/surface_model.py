@@ -60,11 +60,12 @@ class SurfaceLayer:
         """Return the rows and columns that a shape spans, and which of those cells have their middle in it."""
         west, south, east, north = shape.bounds
         corners = np.array([[west, west, east, east], [south, north, south, north], [1, 1, 1, 1]])
-        reached = self.place @ corners
-        most = self.tops.shape[1], self.tops.shape[0]
-        first = [int(min(max(math.floor(low), 0), end)) for low, end in zip(reached.min(axis=1), most, strict=True)]
-        last = [int(min(max(math.ceil(high), 0), end)) for high, end in zip(reached.max(axis=1), most, strict=True)]
-        rows, columns = slice(first[1], last[1]), slice(first[0], last[0])
+        in_cells = self.place @ corners
+        sizes = self.tops.shape[1], self.tops.shape[0]
+        columns, rows = (
+            slice(int(min(max(math.floor(low), 0), size)), int(min(max(math.ceil(high), 0), size)))
+            for low, high, size in zip(in_cells.min(axis=1), in_cells.max(axis=1), sizes, strict=True)
+        )
         shapely.prepare(shape)
         return (rows, columns), np.asarray(shapely.intersects_xy(shape, *self.middles(rows, columns)), dtype=np.bool_)
 
@@ -73,8 +74,8 @@ class SurfaceLayer:
         tops = self.tops.copy()
         for shape in shapes:
             if not shape.is_empty:
-                where, there = self.part(shape)
-                tops[where][there] = np.nan
+                window, inside = self.part(shape)
+                tops[window][inside] = np.nan
         return replace(self, tops=tops)
 
 

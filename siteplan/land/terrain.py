@@ -50,8 +50,8 @@ class Terrain:
     @cached_property
     def highest(self) -> float:
         """The highest of its cells; minus infinity where none is known. [m]"""
-        known = self.elevation[np.isfinite(self.elevation)]
-        return float(known.max()) if known.size else -np.inf
+        known_heights = self.elevation[np.isfinite(self.elevation)]
+        return float(known_heights.max()) if known_heights.size else -np.inf
 
     def height_at(self, x: ArrayLike, y: ArrayLike) -> Floats:
         """Return the ground's elevation at points, NaN where it is not known.
@@ -77,9 +77,9 @@ class Terrain:
         left, top = column.astype(int), row.astype(int)
         right, bottom = np.minimum(left + 1, grid.columns - 1), np.minimum(top + 1, grid.rows - 1)
         across, down = column - left, row - top
-        known = self.elevation
-        upper = known[top, left] * (1 - across) + known[top, right] * across
-        lower = known[bottom, left] * (1 - across) + known[bottom, right] * across
+        elevation = self.elevation
+        upper = elevation[top, left] * (1 - across) + elevation[top, right] * across
+        lower = elevation[bottom, left] * (1 - across) + elevation[bottom, right] * across
         return np.asarray(np.where(beyond, np.nan, upper * (1 - down) + lower * down))
 
 

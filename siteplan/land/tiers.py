@@ -113,9 +113,9 @@ def within_walls(outline: Polygon, thickness: float) -> Polygon | MultiPolygon:
     return within if isinstance(within, (Polygon, MultiPolygon)) else Polygon()
 
 
-def _difference(whole: BaseGeometry, taken: BaseGeometry) -> Polygon | MultiPolygon:
+def _difference(area: BaseGeometry, cut_out: BaseGeometry) -> Polygon | MultiPolygon:
     """Return the difference of two areas, without slivers from rounding."""
-    parts = solid_parts(shapely.difference(whole, taken))
+    parts = solid_parts(shapely.difference(area, cut_out))
     return parts[0] if len(parts) == 1 else MultiPolygon(parts)
 
 
@@ -158,35 +158,35 @@ def _lowest(outline: Polygon, tier: Tier) -> Polygon:
 
 def _standing_on(below: Polygon, tier: Tier, number: int) -> Polygon:
     """Return the outline of a tier on the frame below."""
-    what = f"tiers: tier {number}"
+    tier_name = f"tiers: tier {number}"
     if tier.outline is not None:
         if tier.inset:
-            raise ValueError(f"{what} has both inset and outline; give one of them")
-        return _drawn_on(below, tier.outline, what)
+            raise ValueError(f"{tier_name} has both inset and outline; give one of them")
+        return _drawn_on(below, tier.outline, tier_name)
     if tier.inset < _NO_WALL:
         return below
-    found = below.buffer(-tier.inset, join_style="mitre", mitre_limit=_SHARPEST)
-    if found.is_empty:
-        wide = smallest_rectangle(below)[1]
-        came = f"is set in by {tier.inset:g} m all round on a frame {wide:.3g} m wide"
-        raise ValueError(f"{what} {came}, so that nothing is left of it; make its inset smaller")
-    if not isinstance(found, Polygon):
-        parts = len(shapely.get_parts(found))
-        came = f"falls into {parts} parts by its inset of {tier.inset:g} m"
-        raise ValueError(f"{what} {came}; give its outline instead")
-    return found
+    inset_outline = below.buffer(-tier.inset, join_style="mitre", mitre_limit=_SHARPEST)
+    if inset_outline.is_empty:
+        width_below = smallest_rectangle(below)[1]
+        problem = f"is set in by {tier.inset:g} m all round on a frame {width_below:.3g} m wide"
+        raise ValueError(f"{tier_name} {problem}, so that nothing is left of it; make its inset smaller")
+    if not isinstance(inset_outline, Polygon):
+        part_count = len(shapely.get_parts(inset_outline))
+        problem = f"falls into {part_count} parts by its inset of {tier.inset:g} m"
+        raise ValueError(f"{tier_name} {problem}; give its outline instead")
+    return inset_outline
 
 
-def _drawn_on(below: Polygon, own: Polygon, what: str) -> Polygon:
+def _drawn_on(below: Polygon, outline: Polygon, tier_name: str) -> Polygon:
     """Return a tier's own outline on the frame below; an overhang within the tape's accuracy is cut off."""
-    beyond = shapely.difference(own, below)
-    reach = max((below.distance(Point(corner)) for corner in shapely.get_coordinates(beyond).tolist()), default=0.0)
-    if reach <= TAPE_ACCURACY:
-        parts = solid_parts(shapely.intersection(own, below)) if reach else (own,)
+    corners = shapely.get_coordinates(shapely.difference(outline, below)).tolist()
+    overhang = max((below.distance(Point(corner)) for corner in corners), default=0.0)
+    if overhang <= TAPE_ACCURACY:
+        parts = solid_parts(shapely.intersection(outline, below)) if overhang else (outline,)
         return parts[0]
-    if own.area > below.area:
+    if outline.area > below.area:
         raise ValueError(
-            f"{what} is larger than the frame below, {own.area:.3g} m2 on {below.area:.3g} m2; "
+            f"{tier_name} is larger than the frame below, {outline.area:.3g} m2 on {below.area:.3g} m2; "
             "tiers are listed from the bottom to the top"
         )
-    raise ValueError(f"{what} overhangs the frame below by {reach:.2f} m; it must stand on it as a whole")
+    raise ValueError(f"{tier_name} overhangs the frame below by {overhang:.2f} m; it must stand on it as a whole")

@@ -147,8 +147,8 @@ def length_unit(name: str) -> LengthUnit:
 
 def plain_length_means(unit: LengthUnit) -> str:
     """Return in words what a length without a unit means, and how to give one."""
-    whose = "" if unit == METRE else ", the unit of the drawing"
-    return f'a plain number is {unit.plural}{whose}; give the unit, as in "18 in"'
+    of_drawing = "" if unit == METRE else ", the unit of the drawing"
+    return f'a plain number is {unit.plural}{of_drawing}; give the unit, as in "18 in"'
 
 
 def is_plain(value: object) -> bool:
@@ -215,19 +215,19 @@ def _converted(number: float, unit: str, kernel: str) -> float:
     return float(registry().Quantity(number, unit).to(kernel).magnitude)
 
 
-def _wrong(value: object, what: str, dimension: Dimension) -> ValueError:
+def _wrong(value: object, problem: str, dimension: Dimension) -> ValueError:
     """Return the error for a value that is no quantity of the dimension: what it is, and what to give."""
     measure = MEASURES[dimension]
-    return ValueError(f"{_shown(value)} {what}; give {measure.name} such as {measure.example}")
+    return ValueError(f"{_shown(value)} {problem}; give {measure.name} such as {measure.example}")
 
 
 def _split(text: str, dimension: Dimension) -> tuple[float, str]:
     """Return number and unit text of a written quantity."""
-    if dimension == "length" and (both := _FEET_INCHES.fullmatch(text)):
-        inches = float(both[2] or 0)
-        if both[4] or both[6]:
-            inches += _ratio(text, float(both[3] or both[5]), both[4] or both[6], dimension)
-        return float(both[1]) * 12 + inches, "inch"
+    if dimension == "length" and (match := _FEET_INCHES.fullmatch(text)):
+        inches, numerator, denominator = float(match[2] or 0), match[3] or match[5], match[4] or match[6]
+        if denominator:
+            inches += _ratio(text, float(numerator), denominator, dimension)
+        return float(match[1]) * 12 + inches, "inch"
     match = _QUANTITY.fullmatch(text)
     if not match:
         raise _wrong(text, "does not start with a number", dimension)
@@ -258,10 +258,10 @@ def _as_pint_reads(unit: str) -> str:
     return re.sub(r"(?<=[A-Za-z])([23])(?![0-9])", r"^\1", unit)
 
 
-def _ratio(text: str, above: float, below: str, dimension: Dimension) -> float:
-    if float(below) == 0:
+def _ratio(text: str, numerator: float, denominator: str, dimension: Dimension) -> float:
+    if float(denominator) == 0:
         raise _wrong(text, "divides by zero", dimension)
-    return above / float(below)
+    return numerator / float(denominator)
 
 
 def _shown(value: object) -> str:
@@ -280,14 +280,15 @@ _NAMES = {
 
 def _not_this(unit: str, dimension: Dimension) -> str:
     """Return what a quantity of another dimension is, as in ``is a power, not a length``."""
-    units, wanted = registry(), MEASURES[dimension].name
+    units, expected = registry(), MEASURES[dimension].name
     parsed = units.parse_units(unit)
     if parsed.dimensionless:
         angle = parsed in {units.degree, units.radian, units.arcminute, units.turn, units.grad}
-        return f"is {'an angle' if angle else 'a pure number'}, not {wanted}"
+        return f"is {'an angle' if angle else 'a pure number'}, not {expected}"
     size = parsed.dimensionality
-    name = next((name for other, name in _NAMES.items() if units.parse_units(other).dimensionality == size), None)
-    return f"is {name}, not {wanted}" if name else f"is not {wanted}"
+    names = (name for other, name in _NAMES.items() if units.parse_units(other).dimensionality == size)
+    name = next(names, None)
+    return f"is {name}, not {expected}" if name else f"is not {expected}"
 
 
 def length_text(metres: float, system: System) -> str:
@@ -311,15 +312,15 @@ def length_text(metres: float, system: System) -> str:
     quarters = round(size / INCH * 4)
     if quarters >= 4:
         quarters = 2 * round(size / INCH * 2)
-    feet, rest = divmod(quarters, 48)
-    inches, quarter = divmod(rest, 4)
+    feet, quarters_left = divmod(quarters, 48)
+    inches, quarter = divmod(quarters_left, 4)
     fraction = {0: "", 1: "1/4", 2: "1/2", 3: "3/4"}[quarter]
     inch_text = " ".join(part for part in (str(inches) if inches or not fraction else "", fraction) if part)
     if feet >= 20:  # a tape is not read to a quarter inch over twenty feet
         return f"{sign}{size / FOOT:.0f} ft"
     if not feet:
         return f"{sign}{inch_text} in"
-    return f"{sign}{feet} ft" if not rest else f"{sign}{feet} ft {inch_text} in"
+    return f"{sign}{feet} ft" if not quarters_left else f"{sign}{feet} ft {inch_text} in"
 
 
 def tape_mark(metres: float, system: System) -> str:

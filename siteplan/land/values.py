@@ -85,15 +85,15 @@ class Quantity(Rule):
     @property
     def span(self) -> str:
         """The range as the README's tables print it, in the units that people write."""
-        least = "0" if self.low == 0 else written(self.low, self.dimension)
-        start = least if self.above is None else f"above {least}"
-        mark = " ±" if self.spread else ""
+        lower_end = "0" if self.low == 0 else written(self.low, self.dimension)
+        start = lower_end if self.above is None else f"above {lower_end}"
+        sign = " ±" if self.spread else ""
         if math.isinf(self.most):
-            return f"{start}{mark}"
-        number, _, unit = (most := written(self.most, self.dimension)).partition(" ")
-        most = f"{float(number):,.10g} {unit}".strip()
+            return f"{start}{sign}"
+        number, _, unit = (upper_end := written(self.most, self.dimension)).partition(" ")
+        upper_end = f"{float(number):,.10g} {unit}".strip()
         start = start.removesuffix(f" {unit}") if unit else start  # the unit is written once, after the upper end
-        return f"{start}{'' if self.above is None else ','} to {most}{mark}"
+        return f"{start}{'' if self.above is None else ','} to {upper_end}{sign}"
 
     def fault(self, value: object, name: str) -> str:
         """Return what is wrong with a value."""
@@ -136,9 +136,9 @@ class Money(Rule):
         """Return what is wrong with a value."""
         if not _outside(value, name, self, ""):
             return ""
-        came = figure(value) if isinstance(value, float | int) and not isinstance(value, bool) else shown(value)
+        amount = figure(value) if isinstance(value, float | int) and not isinstance(value, bool) else shown(value)
         range_text = f"at least 0 and at most {figure(self.most)}, for {self.each or 'one'}"
-        return f"{name} is {came}, must be a plain number such as 5.50, {range_text}, in the site's currency"
+        return f"{name} is {amount}, must be a plain number such as 5.50, {range_text}, in the site's currency"
 
 
 @dataclass(frozen=True)
@@ -234,8 +234,8 @@ class Day(Rule):
         """Return what is wrong with a value."""
         if isinstance(value, dt.date) and FIRST_YEAR <= value.year <= LAST_YEAR:
             return ""
-        came = value.isoformat() if isinstance(value, dt.date) else shown(value)
-        return f"{name} is {came}, must be a day such as 2026-03-01: year, month, day"
+        text = value.isoformat() if isinstance(value, dt.date) else shown(value)
+        return f"{name} is {text}, must be a day such as 2026-03-01: year, month, day"
 
 
 @dataclass(frozen=True)
@@ -249,7 +249,8 @@ class Mix(Rule):
         if not isinstance(value, tuple):
             return f"{name} is {shown(value)}, must be pairs of a material and its share"
         share = Quantity("fraction", above=0)
-        return next((fault for part, one in value if (fault := share.fault(one, f"share of {part}"))), "")
+        faults = (share.fault(part, f"share of {material}") for material, part in value)
+        return next((fault for fault in faults if fault), "")
 
 
 @dataclass(frozen=True)
@@ -265,7 +266,7 @@ class Names(Rule):
 
     def fault(self, value: object, name: str) -> str:
         """Return what is wrong with a value."""
-        sound = isinstance(value, tuple) and all(isinstance(one, str) and one for one in value)
+        sound = isinstance(value, tuple) and all(isinstance(word, str) and word for word in value)
         return "" if sound else f"{name} is {shown(value)}, must be names of {self.table}"
 
 
@@ -284,7 +285,8 @@ class Lengths(Rule):
         """Return what is wrong with a value."""
         if not isinstance(value, tuple):
             return f"{name} is {shown(value)}, must be lengths"
-        return next((fault for one in value if (fault := self.each.fault(one, name))), "")
+        faults = (self.each.fault(length, name) for length in value)
+        return next((fault for fault in faults if fault), "")
 
 
 @dataclass(frozen=True)
@@ -318,10 +320,10 @@ def _outside(value: object, name: str, rule: Quantity | Money, unit: str) -> str
     start = figure(low)
     if isinstance(rule, Quantity) and math.isfinite(low) and float(f"{low:g}") != low:
         start = written(low, rule.dimension)  # a time of 1/120 h is 30 s
-    return _beyond(float(value), low, rule.most, above=rule.above is not None, what=name, unit=unit, start=start)
+    return _beyond(float(value), low, rule.most, above=rule.above is not None, name=name, unit=unit, start=start)
 
 
-def _beyond(value: float, low: float, high: float, *, above: bool, what: str, unit: str, start: str = "") -> str:
+def _beyond(value: float, low: float, high: float, *, above: bool, name: str, unit: str, start: str = "") -> str:
     """Return what is wrong with a number outside a range; empty if it lies within."""
     start = start or figure(low)
     if value <= high and (value > low if above else value >= low):
@@ -329,7 +331,7 @@ def _beyond(value: float, low: float, high: float, *, above: bool, what: str, un
     space = f" {unit}" if unit else ""
     ends = [f"above {start}" if above else f"at least {start}"] if low > -math.inf else []
     ends += [f"at most {figure(high)}"] if high < math.inf else []
-    return f"{what} is {figure(value)}{space}, must be {' and '.join(ends) or 'a number'}{space}"
+    return f"{name} is {figure(value)}{space}, must be {' and '.join(ends) or 'a number'}{space}"
 
 
 def figure(value: float) -> str:
@@ -346,13 +348,13 @@ def figure(value: float) -> str:
     return short if len(short) <= 7 else f"{value:.3g}"
 
 
-def _unknown(value: str, allowed: Collection[str], what: str) -> str:
+def _unknown(value: str, allowed: Collection[str], name: str) -> str:
     hint = nearest(value, allowed)
-    meant = f"; did you mean {hint!r}?" if hint else ";"
-    return f"{what} {value[:60]!r} is not known{meant} (allowed: {', '.join(sorted(allowed))})"
+    suggestion = f"; did you mean {hint!r}?" if hint else ";"
+    return f"{name} {value[:60]!r} is not known{suggestion} (allowed: {', '.join(sorted(allowed))})"
 
 
-def nearest(value: str, known: Collection[str], *, likeness: float = 0.6) -> str | None:
+def nearest(value: str, words: Collection[str], *, likeness: float = 0.6) -> str | None:
     """Return the known word most similar to `value`, or None if none is as similar as `likeness` (0 to 1).
 
     Examples
@@ -360,7 +362,7 @@ def nearest(value: str, known: Collection[str], *, likeness: float = 0.6) -> str
     >>> nearest("hieght", ["height", "width"]), nearest("colour", ["height"])
     ('height', None)
     """
-    close = get_close_matches(value.lower().replace("-", "_")[:200], list(known), n=1, cutoff=likeness)
+    close = get_close_matches(value.lower().replace("-", "_")[:200], list(words), n=1, cutoff=likeness)
     return close[0] if close else None
 
 
@@ -391,5 +393,5 @@ def printable(text: str, longest: int = 60) -> str:
     >>> printable("north\x1b[2J bed"), len(printable("a" * 100))
     ('north?[2J bed', 60)
     """
-    plain = "".join(letter if letter.isprintable() else "?" for letter in text)
-    return plain if len(plain) <= longest else plain[: longest - 3] + "..."
+    safe = "".join(letter if letter.isprintable() else "?" for letter in text)
+    return safe if len(safe) <= longest else safe[: longest - 3] + "..."

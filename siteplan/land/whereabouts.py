@@ -24,7 +24,7 @@ EXAMPLE = "write it as 41.352, -92.204 or 41°21'07\"N 92°12'14\"W"
 _SAME = {
     "'": "ʹ′‘’‛´`ʼꞌ＇‵", '"': "ʺ″“”„‟˝＂‶", "°": "º˚ᵒ∘⁰", "-": "−–—‐‑‒﹣－", "+": "＋", ",": "，،", ";": "；",
 }  # fmt: skip
-_LETTERS = str.maketrans({each: plain for plain, others in _SAME.items() for each in others})
+_LETTERS = str.maketrans({letter: plain for plain, look_alikes in _SAME.items() for letter in look_alikes})
 _WORDS = {
     "n": "N", "north": "N", "s": "S", "south": "S", "e": "E", "east": "E", "w": "W", "west": "W",
     "lat": "latitude", "latitude": "latitude", "lon": "longitude", "long": "longitude", "lng": "longitude",
@@ -131,41 +131,42 @@ def read_whereabouts(text: str) -> Whereabouts:
     plain = _plain(text)
     if not plain:
         raise ValueError(f"nothing was written; {EXAMPLE}")
-    if (found := _GEO.fullmatch(plain)) is not None:
-        return _from_address(found)
-    if (found := _ISO_6709.fullmatch(plain.replace(",", "."))) is not None and plain.count(",") < 3:
-        angles = [_packed(found[1], found[2], found[3], 2), _packed(found[4], found[5], found[6], 3)]
+    if (match := _GEO.fullmatch(plain)) is not None:
+        return _from_address(match)
+    if (match := _ISO_6709.fullmatch(plain.replace(",", "."))) is not None and plain.count(",") < 3:
+        angles = [_packed(match[1], match[2], match[3], 2), _packed(match[4], match[5], match[6], 3)]
         return _place(_Angle("latitude", *angles[0]), _Angle("longitude", *angles[1]), text)
-    for form, what in _OTHERS:
+    for form, reason in _OTHERS:
         if form.match(plain):
-            raise ValueError(f"{shown(text)} {what}; {EXAMPLE}")
-    first, second = _halves(_tokens(_with_points(plain, text), text), text)
-    return _place(_angle(first, text), _angle(second, text), text)
+            raise ValueError(f"{shown(text)} {reason}; {EXAMPLE}")
+    first_tokens, second_tokens = _halves(_tokens(_with_points(plain, text), text), text)
+    return _place(_angle(first_tokens, text), _angle(second_tokens, text), text)
 
 
 def _plain(text: str) -> str:
     """Return a text with look-alike signs (primes, dashes, quotes) unified, and digits of every script as 0 to 9."""
-    letters = (each for each in text.strip().translate(_LETTERS) if unicodedata.category(each) not in {"Cf", "Cc"})
-    digits = (str(unicodedata.decimal(each, each)) for each in letters)
-    spaced = "".join(" " if each.isspace() else each for each in digits)
+    letters = text.strip().translate(_LETTERS)
+    visible = (letter for letter in letters if unicodedata.category(letter) not in {"Cf", "Cc"})
+    digits = (str(unicodedata.decimal(letter, letter)) for letter in visible)
+    spaced = "".join(" " if letter.isspace() else letter for letter in digits)
     return spaced.replace("''", '"').strip(" .;,()[]{}<>").strip()
 
 
-def _from_address(found: re.Match[str]) -> Whereabouts:
+def _from_address(match: re.Match[str]) -> Whereabouts:
     """Return the place of a geo: address."""
-    for part in found[3].lower().split(";"):
-        if part.startswith("crs=") and part != "crs=wgs84":
+    for parameter in match[3].lower().split(";"):
+        if parameter.startswith("crs=") and parameter != "crs=wgs84":
             raise ValueError(
-                f"the geo: address is in {shown(part[4:])}, must be in wgs84, which is what it has without crs="
+                f"the geo: address is in {shown(parameter[4:])}, must be in wgs84, which is what it has without crs="
             )
-    latitude, longitude = (_Angle(None, float(part), _last_digit(part)) for part in (found[1], found[2]))
-    return _place(latitude._replace(axis="latitude"), longitude._replace(axis="longitude"), found[0])
+    latitude, longitude = (_Angle(None, float(number), _last_digit(number)) for number in (match[1], match[2]))
+    return _place(latitude._replace(axis="latitude"), longitude._replace(axis="longitude"), match[0])
 
 
-def _packed(sign: str, digits: str, rest: str | None, degrees: int) -> tuple[float, float]:
+def _packed(sign: str, digits: str, decimals: str | None, degrees: int) -> tuple[float, float]:
     """Return value and size of the last digit of a coordinate in ISO 6709: DD, DDMM or DDMMSS. [degrees]"""
-    parts = [digits[:degrees], *(digits[start : start + 2] for start in range(degrees, len(digits), 2))]
-    numbers = [*parts[:-1], parts[-1] + (rest or "")]
+    fields = [digits[:degrees], *(digits[start : start + 2] for start in range(degrees, len(digits), 2))]
+    numbers = [*fields[:-1], fields[-1] + (decimals or "")]
     return _summed(-1 if sign == "-" else 1, numbers)
 
 
@@ -203,14 +204,14 @@ def _tokens(plain: str, text: str) -> list[_Token]:
     if len(hemispheres) == 2:
         plain = re.sub(r"(?<=\d)-(?=\d)", " ", plain)  # 41-21-07N 092-12-14W
     plain = re.sub(r"(?<=[A-Za-z\d'\"])\s*[:=](?=[\s\d+.-])", " ", plain)  # 41:21:07, lat: 41.352
-    found, start = [], 0
+    tokens, start = [], 0
     while start < len(plain):
         match = _TOKEN.match(plain, start)
         if match is None:
             raise ValueError(f"{shown(text)} is no latitude and longitude; {EXAMPLE}")
-        found.append(_token(match, text))
+        tokens.append(_token(match, text))
         start = match.end()
-    return found
+    return tokens
 
 
 def _token(match: re.Match[str], text: str) -> _Token:
@@ -242,10 +243,10 @@ def _halves(tokens: list[_Token], text: str) -> tuple[list[_Token], list[_Token]
         )
     if breaks:
         return tokens[: breaks[0]], tokens[breaks[0] + 1 :]
-    at = _second_begins(tokens)
-    if at is None:
+    second_begins = _second_begins(tokens)
+    if second_begins is None:
         raise ValueError(f"{shown(text)} is not two numbers: a latitude and a longitude; {EXAMPLE}")
-    return tokens[:at], tokens[at:]
+    return tokens[:second_begins], tokens[second_begins:]
 
 
 def _seconds_not_south(tokens: list[_Token]) -> list[_Token]:
@@ -277,21 +278,9 @@ def _second_begins(tokens: list[_Token]) -> int | None:
 
 def _angle(tokens: list[_Token], text: str) -> _Angle:
     """Return one coordinate from its tokens."""
-    by_sort: dict[str, list[str]] = {sort: [] for sort in ("number", "axis", "hemisphere", "unit")}
-    for token in tokens:
-        by_sort[token.sort].append(token.text)
-    numbers, hemispheres, axes = by_sort["number"], by_sort["hemisphere"], by_sort["axis"]
-    pairs = itertools.pairwise(tokens)
-    units = [token.text for before, token in pairs if (before.sort, token.sort) == ("number", "unit")]
-    in_order = units == ["°", "'", '"'][: len(units)] and len(units) == len(by_sort["unit"])
-    in_order &= all(token.sort in {"number", "unit"} for token in _without_names(tokens))
-    if (
-        not 1 <= len(numbers) <= 3
-        or len(hemispheres) > 1
-        or len(axes) > 1
-        or not in_order
-        or len(units) > len(numbers)
-    ):
+    numbers, hemispheres, axes = (_texts(tokens, sort) for sort in ("number", "hemisphere", "axis"))
+    counts_fit = 1 <= len(numbers) <= 3 and len(hemispheres) <= 1 and len(axes) <= 1
+    if not counts_fit or not _units_in_order(tokens, len(numbers)):
         raise ValueError(f"{shown(text)} is no latitude and longitude; {EXAMPLE}")
     if any("." in number for number in numbers[:-1]):
         raise ValueError(f"{shown(text)} has a fraction before the last number of a coordinate; {EXAMPLE}")
@@ -306,6 +295,19 @@ def _angle(tokens: list[_Token], text: str) -> _Angle:
     if axes and axes[0] != axis:
         raise ValueError(f"{shown(text)} has a {axes[0]} with the letter {hemispheres[0]}, which cannot be")
     return _Angle(axis, value, step)  # type: ignore[arg-type]
+
+
+def _texts(tokens: list[_Token], sort: str) -> list[str]:
+    return [token.text for token in tokens if token.sort == sort]
+
+
+def _units_in_order(tokens: list[_Token], number_count: int) -> bool:
+    """Return whether degrees, minutes and seconds come in this order, each behind a number, with nothing between."""
+    pairs = itertools.pairwise(tokens)
+    units = [token.text for before, token in pairs if (before.sort, token.sort) == ("number", "unit")]
+    in_order = units == ["°", "'", '"'][: len(units)] and len(units) == len(_texts(tokens, "unit"))
+    in_order &= all(token.sort in {"number", "unit"} for token in _without_names(tokens))
+    return in_order and len(units) <= number_count
 
 
 def _without_names(tokens: list[_Token]) -> list[_Token]:
@@ -324,15 +326,15 @@ def _place(first: _Angle, second: _Angle, text: str) -> Whereabouts:
     if first.axis is not None and first.axis == second.axis:
         raise ValueError(f"{shown(text)} has two of {first.axis}, must have a latitude and a longitude")
     order: Literal["written", "range", "assumed"] = "written"
-    turned = first.axis == "longitude" or second.axis == "latitude"
+    is_swapped = first.axis == "longitude" or second.axis == "latitude"
     if first.axis is None and second.axis is None:
-        turned = abs(first.value) > _MOST["latitude"] >= abs(second.value)
-        order = "range" if turned or abs(second.value) > _MOST["latitude"] else "assumed"
-    latitude, longitude = (second, first) if turned else (first, second)
+        is_swapped = abs(first.value) > _MOST["latitude"] >= abs(second.value)
+        order = "range" if is_swapped or abs(second.value) > _MOST["latitude"] else "assumed"
+    latitude, longitude = (second, first) if is_swapped else (first, second)
     for axis, angle in (("latitude", latitude), ("longitude", longitude)):
         if not abs(angle.value) <= _MOST[axis]:
-            most = f"{_MOST[axis]:.0f}"
-            raise ValueError(f"{axis} is {angle.value:.10g} degrees, must be from -{most} to {most}; {EXAMPLE}")
+            limit = f"{_MOST[axis]:.0f}"
+            raise ValueError(f"{axis} is {angle.value:.10g} degrees, must be from -{limit} to {limit}; {EXAMPLE}")
     east = longitude.step * math.cos(math.radians(latitude.value))
     step = METRES_PER_DEGREE * max(latitude.step, east)
     return Whereabouts(round(latitude.value, 9) + 0.0, round(longitude.value, 9) + 0.0, round(step, 3), order)

@@ -78,8 +78,8 @@ def round_text(value: float, dimension: Dimension, system: System) -> str:
         return written(value, dimension)
     coarse, sign, start, fine, fine_sign = units
     size, unit = (value / coarse, sign) if value >= start else (value / fine, fine_sign)
-    whole = size >= (3 if system == "imperial" else 10) or math.isclose(size, round(size), abs_tol=0.05)
-    return f"{size:.0f} {unit}" if whole else f"{size:.1f} {unit}"
+    is_whole = size >= (3 if system == "imperial" else 10) or math.isclose(size, round(size), abs_tol=0.05)
+    return f"{size:.0f} {unit}" if is_whole else f"{size:.1f} {unit}"
 
 
 _METRES = re.compile(r"\d m\b")
@@ -106,17 +106,17 @@ def in_feet(text: str) -> str:
     >>> in_feet("need is 9 h, more than plenty (8 h); swap them?")
     'need is 9 h, more than plenty (8 h); swap them?'
     """
-    text = _AREA.sub(lambda found: f"{float(found[1]) / FOOT**2:.3g} ft2", text)
+    text = _AREA.sub(lambda match: f"{float(match[1]) / FOOT**2:.3g} ft2", text)
     if not _METRES.search(text):
         return text
-    lengths = {float(found[1] or found[2]) for found in _LENGTH.finditer(text)}
-    alike = len({_on_tape(length) for length in lengths}) < len(lengths)
+    lengths = {float(match[1] or match[2]) for match in _LENGTH.finditer(text)}
+    look_alike = len({_on_tape(length) for length in lengths}) < len(lengths)
 
-    def feet(found: re.Match[str]) -> str:
-        length = float(found[1] or found[2])
+    def feet(match: re.Match[str]) -> str:
+        length = float(match[1] or match[2])
         if not length:
-            return "0 ft" if found[1] else "0"
-        return f"{length / FOOT:.4g} ft" if alike else _on_tape(length)
+            return "0 ft" if match[1] else "0"
+        return f"{length / FOOT:.4g} ft" if look_alike else _on_tape(length)
 
     return _LENGTH.sub(feet, text)
 
