@@ -130,7 +130,7 @@ def _spot_doubts(
     scene = uncertain_scene(site, engine, spots)
     shares = seeded_draws(len(scene.figures))
     sun_draws = sun_in_draws(scene, shares, progress=progress)
-    return scene, sun_draws, sun_doubts(scene, sun_draws, shares, given=hours_as_drawn, needs=needs)
+    return scene, sun_draws, sun_doubts(scene, sun_draws, shares, hours_as_drawn=hours_as_drawn, needs=needs)
 
 
 def seeded_draws(figures: int, *, draws: int = DRAWS) -> Floats:

@@ -142,7 +142,7 @@ def _means(scene: UncertainScene, hours: Sequence[Sequence[Floats]]) -> Floats:
 
 def _season_cells(hours: Sequence[Sequence[Floats]]) -> list[Floats]:
     """Return the season's hours on the cells of each spot, its ledges joined, shape (n,) each. [h a day]"""
-    return [np.concatenate([part[12] for part in ledges]) for ledges in hours]
+    return [np.concatenate([ledge_hours[12] for ledge_hours in ledges]) for ledges in hours]
 
 
 def _alone(scene: UncertainScene, base: Floats) -> Floats:
@@ -162,29 +162,31 @@ def _alone(scene: UncertainScene, base: Floats) -> Floats:
 def _changed(scene: UncertainScene, number: int, share: float, base: Floats) -> Floats:
     """Return by how much the season's sun changes on each spot with one figure at a quantile. [h a day]"""
     value = float(scene.figures[number].quantile(np.array(share)))
-    reached = scene.spots_in_reach(scene.figures[number].owner)
-    hours = scene.cell_hours_changing(number, value, reached)
+    spots_in_reach = scene.spots_in_reach(scene.figures[number].owner)
+    hours = scene.cell_hours_changing(number, value, spots_in_reach)
     change = np.zeros(len(scene.spots))
-    change[reached] = [mean_hours(scene.spots[spot], one)[12] for spot, one in zip(reached, hours, strict=True)]
-    change[reached] -= base[reached]
+    for spot, ledge_hours in zip(spots_in_reach, hours, strict=True):
+        change[spot] = mean_hours(scene.spots[spot], ledge_hours)[12] - base[spot]
     return change
 
 
 def sun_doubts(
-    scene: UncertainScene, drawn: SunDraws, shares: Floats, *, given: Floats, needs: Sequence[float]
+    scene: UncertainScene, draws: SunDraws, shares: Floats, *, hours_as_drawn: Floats, needs: Sequence[float]
 ) -> tuple[SunDoubt, ...]:
     """Return how sure the sun on each spot is.
 
     Parameters
     ----------
-    scene, drawn, shares
+    scene, shares
         As of `sun_in_draws`.
-    given : ndarray, shape (spots, 13)
+    draws : SunDraws
+        What `sun_in_draws` returned.
+    hours_as_drawn : ndarray, shape (spots, 13)
         The plan's own hours on each spot, months and season; the ranges are laid around them. [h a day]
     needs : sequence of float
         Hours that the crops of each spot want. [h a day]
     """
-    hours = np.maximum(given + drawn.hours, 0.0)
+    hours = np.maximum(hours_as_drawn + draws.hours, 0.0)
     low, high = np.quantile(hours, [LOW, HIGH], axis=0)
     return tuple(
         SunDoubt(
@@ -193,24 +195,25 @@ def sun_doubts(
             month_low_h=low[spot, :12],
             month_high_h=high[spot, :12],
             enough=float((hours[:, spot, 12] >= needs[spot]).mean()),
-            causes=_causes(scene.figures, drawn, shares, spot, float(given[spot, 12])),
+            causes=_causes(scene.figures, draws, shares, spot, float(hours_as_drawn[spot, 12])),
             season_h=hours[:, spot, 12],
         )
         for spot in range(len(scene.spots))
     )
 
 
-def _causes(figures: Sequence[Figure], drawn: SunDraws, shares: Floats, spot: int, given: float) -> tuple[Cause, ...]:
+def _causes(
+    figures: Sequence[Figure], draws: SunDraws, shares: Floats, spot: int, hours_as_drawn: float
+) -> tuple[Cause, ...]:
     """Return the figures that most of the doubt of a spot comes from."""
-    ends = drawn.alone[:, :, spot]
-    looked_up = np.flatnonzero(np.isfinite(ends).all(axis=1))
-    if not len(looked_up):
+    season_change = draws.alone[:, :, spot]
+    changed_both_ways = np.flatnonzero(np.isfinite(season_change).all(axis=1))
+    if not len(changed_both_ways):
         return ()
-    widest = np.argsort(-np.ptp(ends[looked_up], axis=1), kind="stable")[:MOST_FIGURES]
-    chosen = looked_up[widest]
-    share = _shares(
-        [figures[int(number)] for number in chosen], ends[chosen], shares[:, chosen], drawn.hours[:, spot, 12]
-    )
+    widest = np.argsort(-np.ptp(season_change[changed_both_ways], axis=1), kind="stable")[:MOST_FIGURES]
+    chosen = changed_both_ways[widest]
+    chosen_figures = [figures[int(number)] for number in chosen]
+    share = _shares(chosen_figures, season_change[chosen], shares[:, chosen], draws.hours[:, spot, 12])
     order = np.argsort(-share, kind="stable")[:MOST_CAUSES]
     return tuple(
         Cause(
@@ -218,20 +221,20 @@ def _causes(figures: Sequence[Figure], drawn: SunDraws, shares: Floats, spot: in
             kind=figures[number].kind,
             figure=figures[number].name,
             how=figures[number].how,
-            share=float(part),
-            low_h=max(given + float(ends[number].min()), 0.0),
-            high_h=max(given + float(ends[number].max()), 0.0),
+            share=float(variance_share),
+            low_h=max(hours_as_drawn + float(season_change[number].min()), 0.0),
+            high_h=max(hours_as_drawn + float(season_change[number].max()), 0.0),
         )
-        for number, part in zip(chosen[order], share[order], strict=True)
-        if np.ptp(ends[number]) >= SLIGHT
+        for number, variance_share in zip(chosen[order], share[order], strict=True)
+        if np.ptp(season_change[number]) >= SLIGHT
     )
 
 
-def _shares(figures: Sequence[Figure], ends: Floats, shares: Floats, drawn: Floats) -> Floats:
+def _shares(figures: Sequence[Figure], season_change: Floats, shares: Floats, drawn_h: Floats) -> Floats:
     """Return each figure's share of the variance, from the draws and from the lookups with one figure changed."""
     as_given = np.array([figure.share_below for figure in figures])
     # rows: all as given, then for each figure its lower and its upper quantile alone
     inputs = np.tile(as_given, (1 + 2 * len(figures), 1))
     for number in range(len(figures)):
         inputs[1 + 2 * number : 3 + 2 * number, number] = LOW, HIGH
-    return first_order_shares(shares, drawn, alone=(inputs, np.concatenate([[0.0], ends.ravel()])))
+    return first_order_shares(shares, drawn_h, alone=(inputs, np.concatenate([[0.0], season_change.ravel()])))

@@ -72,8 +72,8 @@ class Figure:
         >>> height.quantile(np.array([0.0, 1 / 3, 1.0])).round(9).tolist()  # a third of the cases lies below the peak
         [8.0, 10.0, 14.0]
         """
-        found = triangular(share, *self._ends)
-        return np.exp(found) if self.by_ratio else found
+        quantile = triangular(share, *self._ends)
+        return np.exp(quantile) if self.by_ratio else quantile
 
     @property
     def share_below(self) -> float:
@@ -98,12 +98,12 @@ def triangular(share: Floats, low: float, peak: float, high: float) -> Floats:
     >>> triangular(np.array([0.3]), 2.0, 2.0, 2.0).tolist()
     [2.0]
     """
-    whole = high - low
-    if whole <= 0:
+    width = high - low
+    if width <= 0:
         return np.full(np.shape(share), peak)
-    rising = low + np.sqrt(share * whole * (peak - low))
-    falling = high - np.sqrt((1 - share) * whole * (high - peak))
-    return np.where(share * whole < peak - low, rising, falling)
+    rising = low + np.sqrt(share * width * (peak - low))
+    falling = high - np.sqrt((1 - share) * width * (high - peak))
+    return np.where(share * width < peak - low, rising, falling)
 
 
 def figures_of(site: Site, owners: frozenset[str] | None = None) -> tuple[Figure, ...]:
@@ -225,8 +225,8 @@ def leaf_calendars(figures: Sequence[Figure], prisms: Sequence[Prism]) -> tuple[
         if figure.name in _DATES:
             days = {leaf_day(day) for day in np.arange(figure.low, figure.high + LEAF_STEP, LEAF_STEP)}
             (starts if figure.name == "leaf_out" else ends).update(days)
-    drawn = {figure.owner for figure in figures if figure.name in _DATES}
-    calendars = {(prism.leaf_out, prism.leaf_fall) for prism in prisms if prism.owner not in drawn}
+    uncertain_owners = {figure.owner for figure in figures if figure.name in _DATES}
+    calendars = {(prism.leaf_out, prism.leaf_fall) for prism in prisms if prism.owner not in uncertain_owners}
     fixed = {(out, fall) for out, fall in calendars if out is not None and fall is not None}
     longer = max(len(starts), len(ends))
     pairs = zip(_filled(starts, longer), _filled(ends, longer), strict=True)
@@ -235,5 +235,5 @@ def leaf_calendars(figures: Sequence[Figure], prisms: Sequence[Prism]) -> tuple[
 
 def _filled(days: set[int], count: int) -> list[int]:
     """Return the days in order, padded to `count` by repeating the last; day 1 where there are none."""
-    held = sorted(days) or [1]
-    return held + held[-1:] * (count - len(held))
+    ordered = sorted(days) or [1]
+    return ordered + ordered[-1:] * (count - len(ordered))

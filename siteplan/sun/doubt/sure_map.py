@@ -64,10 +64,10 @@ class SureMap:
     def parts(self) -> tuple[float, float, float] | None:
         """Return the shares of the ground with verdict 1, -1 and 0, in this order; None if no cell has a verdict."""
         verdict = self.verdict()
-        known = verdict[np.isfinite(verdict)]
-        if not known.size:
+        decided = verdict[np.isfinite(verdict)]
+        if not decided.size:
             return None
-        return float((known > 0).mean()), float((known < 0).mean()), float((known == 0).mean())
+        return float((decided > 0).mean()), float((decided < 0).mean()), float((decided == 0).mean())
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,13 +141,13 @@ def sure_map(
     scene = coarse.scene
     values = scene.values_in_draws(shares)
     interpolate, as_given = _interpolator(coarse, maps.grid), coarse.season_h(scene.given_values)
-    enough = np.zeros(maps.grid.shape)  # in how many draws
+    enough = np.zeros(maps.grid.shape)  # number of draws in which each cell has enough sun
     for number, row in enumerate(values):
         enough += maps.season_h + interpolate(coarse.season_h(row) - as_given) >= need
         if progress is not None:
             progress((number + 1) / len(values))
-    known = np.isfinite(maps.season_h)
-    return SureMap(maps.grid, need, len(values), np.where(known, enough / len(values), np.nan))
+    on_map = np.isfinite(maps.season_h)
+    return SureMap(maps.grid, need, len(values), np.where(on_map, enough / len(values), np.nan))
 
 
 def _interpolator(coarse: CoarseGround, fine: Grid) -> Callable[[Floats], Floats]:

@@ -136,7 +136,7 @@ class UncertainScene:
     def _certain(self) -> SunEngine:
         """The engine with those obstacles alone that are the same in every draw."""
         owners = {figure.owner for figure in self.figures}
-        return replace(self.engine, prisms=tuple(one for one in self.engine.prisms if one.owner not in owners))
+        return replace(self.engine, prisms=tuple(prism for prism in self.engine.prisms if prism.owner not in owners))
 
     @cached_property
     def _sky(self) -> Sky:
@@ -181,7 +181,7 @@ class UncertainScene:
             Numbers of the spots.
         """
         owner = self.figures[number].owner
-        values = {one.name: one.value for one in self.figures if one.owner == owner}
+        values = {figure.name: figure.value for figure in self.figures if figure.owner == owner}
         changed = self._feature(owner, values | {self.figures[number].name: value})
         return self._hours(self.engine, [self.spots[spot] for spot in spots], (owner,), [changed])
 
@@ -229,5 +229,5 @@ def uncertain_scene(site: Site, engine: SunEngine, spots: Sequence[Spot]) -> Unc
 
 def mean_hours(spot: Spot, hours: Sequence[Floats]) -> Floats:
     """Return the mean hours on a spot from those on its ledges' cells, weighted by area, shape (13,). [h a day]"""
-    parts = [ledge.share * part.mean(axis=1) for ledge, part in zip(spot.ledges, hours, strict=True)]
-    return np.asarray(np.sum(parts, axis=0))
+    weighted = [ledge.share * ledge_hours.mean(axis=1) for ledge, ledge_hours in zip(spot.ledges, hours, strict=True)]
+    return np.asarray(np.sum(weighted, axis=0))

@@ -31,7 +31,7 @@ def doubts(weights, *, given=6.0, needs=(6.0,), shift=0.0, ends=None):
     alone = np.outer(weights, [-0.4, 0.4])[:, :, None] if ends is None else np.array(ends, dtype=float)[:, :, None]
     scene = SimpleNamespace(figures=figures(len(weights)), spots=[None])
     hours = np.full((1, 13), given)
-    (found,) = sun_doubts(scene, SunDraws(drawn, [], [], alone), shares, given=hours, needs=needs)
+    (found,) = sun_doubts(scene, SunDraws(drawn, [], [], alone), shares, hours_as_drawn=hours, needs=needs)
     return found, drawn[:, 0, 12]
 
 

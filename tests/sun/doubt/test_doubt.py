@@ -37,7 +37,9 @@ def doubt_of(site, *, draws=DRAWS):
         [mean_hours(s, h) for s, h in zip(scene.spots, scene.cell_hours(scene.given_values), strict=True)]
     )
     shares = seeded_draws(len(scene.figures), draws=draws)
-    return sun_doubts(scene, sun_in_draws(scene, shares), shares, given=as_given, needs=[6.0] * len(scene.spots))
+    return sun_doubts(
+        scene, sun_in_draws(scene, shares), shares, hours_as_drawn=as_given, needs=[6.0] * len(scene.spots)
+    )
 
 
 def with_spread(site, *spreads):

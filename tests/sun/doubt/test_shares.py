@@ -126,6 +126,6 @@ def demo_scene():
     scene = uncertain_scene(site, sun_engine(site), [spot_of(site, bed)])
     points = seeded_draws(len(scene.figures))
     drawn = sun_in_draws(scene, points)
-    (doubt,) = sun_doubts(scene, drawn, points, given=np.full((1, 13), 6.4), needs=[6.0])
+    (doubt,) = sun_doubts(scene, drawn, points, hours_as_drawn=np.full((1, 13), 6.4), needs=[6.0])
     ends = np.ptp(drawn.alone[:, :, 0], axis=1)
     return scene, doubt, np.argsort(-np.nan_to_num(ends))[:7]
