@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.compiled import compiled, compiled_fused
+from siteplan.land.compiled import compiled, compiled_fused, inlined
 from siteplan.sun.lookup.horizon import TOUCH, corner_arrays, raise_horizon, walls_of
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND, SkyTable
@@ -53,17 +53,17 @@ def visible_pieces(
     box = np.array([*low_corner[:2], *high_corner[:2], low_corner[2], high_corner[2]])
     gap = np.empty(len(near))
     _gaps(pieces, near, box, gap)
-    kept = np.zeros(len(near), np.bool_)
-    _keep(box, near, np.argsort(gap), gap, pieces, table, highest, low, kept)
-    return near[kept]
+    visible = np.zeros(len(near), np.bool_)
+    _keep(box, near, np.argsort(gap), gap, pieces, table, highest, low, visible)
+    return near[visible]
 
 
 @compiled
 def _keep(
     box: Floats, near: Integers, order: Integers, gap: Floats, pieces: Pieces, table: SkyTable, highest: Singles,
-    low: Singles, kept: NDArray[np.bool_],
+    low: Singles, visible: NDArray[np.bool_],
 ) -> None:  # fmt: skip
-    """Set `kept` to which pieces are visible; `order` lists them from the nearest to the farthest.
+    """Set in `visible` which pieces are visible; `order` lists them from the nearest to the farthest.
 
     `box` is the block's west, south, east and north edge, lowest and highest point.
     """
@@ -71,24 +71,17 @@ def _keep(
     spacing = APART
     viewpoints = _around(box, spacing)
     horizon = np.zeros((len(viewpoints), bins), np.float32)
-    chosen = np.empty(AT_ONCE, np.int64)
+    hiding = np.empty(AT_ONCE, np.int64)
     for begin in range(0, len(near), AT_ONCE):
         wider = max(APART, gap[order[begin]] / FARTHER)
         if wider > 1.5 * spacing:
             spacing = wider
             viewpoints = _around(box, spacing)
             horizon = np.zeros((len(viewpoints), bins), np.float32)
-        count = 0
-        for place in range(begin, min(begin + AT_ONCE, len(near))):
-            n = order[place]
-            piece = near[n]
-            kept[n] = not _is_hidden(pieces, piece, box, gap[n], table.first, low, highest)
-            stands = pieces.opaque[piece] and pieces.bottom[piece] - box[4] <= TOUCH
-            if kept[n] and stands and _beside(pieces, piece, box):
-                chosen[count] = piece
-                count += 1
+        batch = order[begin : begin + AT_ONCE]
+        count = _test_batch(pieces, near, batch, box, gap, table.first, low, highest, visible, hiding)
         if count > 0:
-            walls = _walls_of(pieces, chosen[:count])
+            walls = _walls_of(pieces, hiding[:count])
             corners = _corner_arrays(len(walls.x))
             for k in range(len(viewpoints)):
                 raise_horizon(viewpoints[k], walls, table.first, east, north, corners, horizon[k])
@@ -97,7 +90,24 @@ def _keep(
     # a piece that it hides itself
     endless = np.full(bins, np.inf, np.float32)
     for n in range(len(near)):
-        kept[n] = kept[n] and not _is_hidden(pieces, near[n], box, gap[n], table.first, low, endless)
+        visible[n] = visible[n] and not _is_hidden(pieces, near[n], box, gap[n], table.first, low, endless)
+
+
+@inlined
+def _test_batch(
+    pieces: Pieces, near: Integers, batch: Integers, box: Floats, gap: Floats, first: float, low: Singles,
+    highest: Singles, visible: NDArray[np.bool_], hiding: Integers,
+) -> int:  # fmt: skip
+    """Set which pieces of a batch are visible, and `hiding` to those that may hide others; return how many may."""
+    count = 0
+    for n in batch:
+        piece = near[n]
+        visible[n] = not _is_hidden(pieces, piece, box, gap[n], first, low, highest)
+        stands = pieces.opaque[piece] and pieces.bottom[piece] - box[4] <= TOUCH
+        if visible[n] and stands and _beside(pieces, piece, box):
+            hiding[count] = piece
+            count += 1
+    return count
 
 
 @compiled
