@@ -47,5 +47,5 @@ def dome(periods: Sequence[Periods]) -> Sky:
         column_day=days.one_day,
         day_column=days.of_day,
         mean=np.pad(mean, ((0, 0), (0, below.shape[2] - mean.shape[1]))),
-        most=FINER * sent_below * np.arange(AROUND + 1)[:, None],
+        upper_bound=FINER * sent_below * np.arange(AROUND + 1)[:, None],
     )

@@ -46,12 +46,12 @@ def pieces_that_matter(
     gap = np.where(outside, distance - circle, 1.0)
     rise = np.maximum(pieces.top[among] - points[:, 2].min(), 0)
     table = sky.table
-    levels = sky.most.shape[1]
+    levels = sky.upper_bound.shape[1]
     level_of_top = np.minimum(np.ceil(level(rise / gap)).astype(np.int64), levels - 1)
     azimuth = (np.degrees(np.arctan2(east, north)) - table.first) % 360 * (AROUND / 360)
     sine = np.where(outside, circle / np.where(outside, distance, 1.0), 1.0)
     half_width = np.degrees(np.arcsin(sine)) * (AROUND / 360)
-    bound = _most_hidden(azimuth - half_width, azimuth + half_width, level_of_top, sky.most)
+    bound = _most_hidden(azimuth - half_width, azimuth + half_width, level_of_top, sky.upper_bound)
     bound = np.where(outside, bound, np.where(rise > 0, np.inf, 0.0))
     order = np.argsort(bound)
     dropped = np.searchsorted(np.cumsum(bound[order]), negligible, side="right")

@@ -40,7 +40,7 @@ class Surroundings(NamedTuple):
         Work arrays for the walls.
     pieces : Pieces
         All pieces.
-    others : ndarray of int, shape (m,)
+    not_walls : ndarray of int, shape (m,)
         Numbers of the pieces that are drawn as intervals or leaves.
     ground : ndarray of float32, shape (1 or n, bins)
         Slope of the horizon of ground and far hills; one row for each point, or one for all.
@@ -49,7 +49,7 @@ class Surroundings(NamedTuple):
     walls: Walls
     corners: Corners
     pieces: Pieces
-    others: Integers
+    not_walls: Integers
     ground: Singles
 
 
@@ -117,7 +117,7 @@ def light_by_step(
 def _most_sides(around: Surroundings) -> int:
     """Return the most sides of a piece that is drawn as intervals or leaves, at least 3."""
     start = around.pieces.start
-    return int((start[around.others + 1] - start[around.others]).max(initial=3))
+    return int((start[around.not_walls + 1] - start[around.not_walls]).max(initial=3))
 
 
 @inlined
@@ -130,7 +130,7 @@ def _draw(point: Floats, ground: Singles, around: Surroundings, view: View, leav
         leaves.begin[span] = leaves.end[span] = 0
     if raise_horizon(point, around.walls, view.first, view.east, view.north, around.corners, view.horizon):
         return -1
-    if add_pieces(point, around.pieces, around.others, view, leaves):
+    if add_pieces(point, around.pieces, around.not_walls, view, leaves):
         return -1
     most_intervals = 0
     for size in view.size:

@@ -86,8 +86,8 @@ class Sky:
         Column of each day's period; with several quantities, the column of the first.
     mean : ndarray, shape (means, columns)
         Matrix that turns sums by column into means a day: twelve months and the season, quantity by quantity.
-    most : ndarray, shape (bins + 1, levels)
-        Upper bound for culling: the largest sun time below a level in any month or the season, summed along azimuth
+    upper_bound : ndarray, shape (bins + 1, levels)
+        For culling: the largest sun time below a level in any month or the season, summed along azimuth
         (prefix sums). [h a day]
     """
 
@@ -95,7 +95,7 @@ class Sky:
     column_day: tuple[int, ...]
     day_column: Integers
     mean: Floats
-    most: Floats
+    upper_bound: Floats
 
     @cached_property
     def highest(self) -> Singles:
@@ -143,7 +143,7 @@ class Passages:
 
     Attributes
     ----------
-    place : ndarray of int, shape (parts,)
+    row : ndarray of int, shape (parts,)
         Row of the table: bin times levels, plus the number of the level above the sun.
     hours : ndarray, shape (parts,)
         How long each part lasts. [h]
@@ -155,7 +155,7 @@ class Passages:
         Of the table.
     """
 
-    place: Integers
+    row: Integers
     hours: Floats
     day: Integers
     first: float
@@ -200,7 +200,7 @@ def sky(
     bins, levels, count = passages.bins, passages.levels, len(periods.one_day)
     below = at_cache_lines((bins, levels, filled_up(len(quantities) * count)))
     largest = np.zeros((bins, levels))
-    cell = passages.place * count + periods.of_day[passages.day - 1]
+    cell = passages.row * count + periods.of_day[passages.day - 1]
     for number, weight in enumerate(quantities):
         sums = np.bincount(cell, weights=weight, minlength=bins * levels * count).reshape(bins, levels, count)
         np.cumsum(sums, axis=1, out=sums)
@@ -213,7 +213,7 @@ def sky(
         column_day=periods.one_day * len(quantities),
         day_column=periods.of_day,
         mean=np.pad(means, ((0, 0), (0, below.shape[2] - means.shape[1]))),
-        most=np.concatenate([np.zeros((1, levels)), np.cumsum(largest, axis=0)]),
+        upper_bound=np.concatenate([np.zeros((1, levels)), np.cumsum(largest, axis=0)]),
     )
 
 
