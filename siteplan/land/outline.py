@@ -20,6 +20,22 @@ SAME_POINT = 1e-6  # m; far below what a tape or a map tells apart
 SPECK = 1e-6  # m2; a square of a millimetre
 
 
+def nearest_compass_point(azimuth: float) -> str:
+    """Return the nearest of the eight compass points.
+
+    Parameters
+    ----------
+    azimuth : float
+        Clockwise from true north, any number of turns. [degrees]
+
+    Examples
+    --------
+    >>> nearest_compass_point(22), nearest_compass_point(23), nearest_compass_point(-100), nearest_compass_point(359)
+    ('north', 'northeast', 'west', 'north')
+    """
+    return tuple(COMPASS)[round(azimuth % 360 / 45) % 8]
+
+
 def rectangle(x: float, y: float, *, length: float, width: float, heading: float) -> Polygon:
     """Return the rectangle centred at (x, y) whose long axis points along `heading`.
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 
+from siteplan.land.outline import nearest_compass_point
 from siteplan.land.unit_sizes import FOOT
 from siteplan.land.units import System
 
-_POINTS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
 _AXES = ("north to south", "northeast to southwest", "east to west", "southeast to northwest")
 
 
@@ -23,8 +23,7 @@ def compass_point(east: float, north: float) -> str:
     >>> compass_point(1, 0), compass_point(-3, -2.5)
     ('east', 'southwest')
     """
-    azimuth = math.degrees(math.atan2(east, north)) % 360
-    return _POINTS[round(azimuth / 45) % 8]
+    return nearest_compass_point(math.degrees(math.atan2(east, north)))
 
 
 def axis_text(heading: float) -> str:

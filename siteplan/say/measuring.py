@@ -8,7 +8,7 @@ from __future__ import annotations
 from siteplan.land.declination import MODEL, Declination
 from siteplan.land.heights import MeasuredHeight
 from siteplan.land.north import North
-from siteplan.land.outline import COMPASS
+from siteplan.land.outline import nearest_compass_point
 from siteplan.land.units import System, length_text
 from siteplan.sun.shadows import Shadow
 
@@ -23,7 +23,7 @@ def bearing_sentence(north: North) -> str:
     >>> bearing_sentence(North(bearing=359.98, doubt=0.0))
     'Up the plan is 0.0° from true north (north).'
     """
-    point = tuple(COMPASS)[round(north.bearing / 45) % 8]
+    point = nearest_compass_point(north.bearing)
     doubt = f", give or take {north.doubt:.1f}°" if north.doubt >= 0.05 else ""
     return f"Up the plan is {round(north.bearing, 1) % 360:.1f}° from true north ({point}){doubt}."
 

@@ -86,13 +86,13 @@ def test_a_shape_of_more_than_50_km_has_a_wrong_corner():
     assert len(told) == 2
 
 
-@pytest.mark.parametrize("lengths", [(51.0, 66.0, 0.1), (51.0, 66.0, 0.0, 0.0), (66.0, 51.0)])
+@pytest.mark.parametrize("lengths", [(51.0, 66.0, 0.1), (51.0, 66.0, 0.0, 0.0), (66.0, 51.0), (51.0, 900.0, 0.1)])
 def test_where_most_shapes_are_too_wide_it_is_a_plan(lengths):
     assert sized(*lengths) == (
         [],
         [
             (
-                "d.gpkg: reaches over 66 km when read as longitude and latitude; if this is a measured plan, give [origin] "
+                f"d.gpkg: reaches over {max(lengths):.0f} km when read as longitude and latitude; if this is a measured plan, give [origin] "
                 "in site.toml"
             )
         ],

@@ -126,6 +126,11 @@ def test_what_is_no_variant(document, words):
     assert words in told
 
 
+def test_a_feature_may_have_new_properties_and_a_new_geometry():
+    both = {"properties": {"height": 3}, "geometry": None}
+    assert read({"changed": {"pear": both}}).changed == {"pear": both}
+
+
 def test_all_that_is_wrong_comes_at_once():
     assert len(read({"removed": [1, 2], "settings": {"sun.ned": 1}, "added": [1]})) == 4
     assert len(read({"a": 1, "removed": 5, "settings": {"sun.ned": 1}})) == 2  # of what cannot be read nothing more

@@ -32,7 +32,7 @@ def with_a_block(side, wide, tall):
     return points(x, y, np.where(on, z + tall, z)), on
 
 
-@pytest.mark.parametrize(("side", "wide", "tall"), [(40, 4, 2.5), (40, 12, 4.0), (60, 30, 8.0)])
+@pytest.mark.parametrize(("side", "wide", "tall"), [(40, 4, 2.5), (40, 12, 4.0), (60, 30, 8.0), (60, 36, 4.0)])
 def test_a_house_is_no_ground_and_the_lawn_around_it_is(side, wide, tall):
     returns, on = with_a_block(side, wide, tall)
     assert np.array_equal(ground_by_filter(returns), ~on)

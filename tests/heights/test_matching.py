@@ -91,6 +91,14 @@ def test_a_tree_drawn_small_stands_in_its_crown():
     assert set(told) == {"wide"}
 
 
+@pytest.mark.parametrize(("tall", "seen"), [(1.05, True), (0.95, False)])
+def test_a_drawn_tree_is_as_high_as_what_stands_in_it_from_1_m_on(tall, seen):
+    told, unseen = asked(found(plant=[(Point(10, 10).buffer(1), tall)]), trees=(tree("a", 10, 10, 4),))
+    if seen:
+        assert figures(told["a"]) == {"height": pytest.approx((tall, 0.5))}
+    assert unseen == (() if seen else ("a",))
+
+
 def test_a_group_is_no_single_tree():
     """What stands in the drawn crown tells its height then, a tenth of it off, half a metre at least."""
     own = tree("a", 10, 10)

@@ -18,6 +18,13 @@ from siteplan.land.outline import (
 )
 
 
+def test_corners_go_clockwise_from_the_one_behind_on_the_left():
+    corners = rectangle(10, 20, length=4, width=2, heading=0).exterior.coords[:-1]
+    assert corners == [(9, 18), (9, 22), (11, 22), (11, 18)]
+    corners = rectangle(10, 20, length=4, width=2, heading=90).exterior.coords[:-1]
+    assert [pytest.approx(corner) for corner in corners] == [(8, 21), (12, 21), (12, 19), (8, 19)]
+
+
 @settings(deadline=None, max_examples=60)
 @given(st.floats(-50, 50), st.floats(-50, 50), st.floats(1.5, 10), st.floats(0.3, 1.4), st.floats(0, 179.9))
 def test_rectangle_and_back(x, y, length, width, heading):

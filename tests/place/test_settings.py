@@ -24,6 +24,13 @@ def a_site(folder, place):
     return folder
 
 
+def test_a_bed_is_8_ft_by_4_ft_and_18_in_high_unless_told():
+    usual = PlaceSettings()
+    assert (usual.length, usual.width, usual.height) == pytest.approx(
+        (8 * 0.3048, 4 * 0.3048, 18 * 0.0254), rel=1e-12
+    )
+
+
 def test_weights_and_access_are_read(tmp_path):
     site = read_site(a_site(tmp_path, "weight_water = 0.05\nweight_worst = 1\naccessible = true"))
     assert weights_of(site.place) == Weights(water=0.05, worst=1.0)

@@ -16,7 +16,7 @@ from shapely import Point, Polygon
 from siteplan.files.ground.raster import Elevations
 from siteplan.files.remarks import Remarks
 from siteplan.land.features import Feature
-from siteplan.land.outline import COMPASS
+from siteplan.land.outline import nearest_compass_point
 from siteplan.land.surface_model import SurfaceModel, footprints
 from siteplan.land.terrain import Terrain
 from siteplan.land.unit_sizes import FOOT
@@ -85,7 +85,7 @@ def _how_far(outline: Polygon, remarks: Remarks) -> str:
     """Return how far a raster lies from the frame's centre, and in which direction."""
     middle = Point(0, 0)
     nearest = outline.exterior.interpolate(outline.exterior.project(middle))
-    point = list(COMPASS)[round(math.degrees(math.atan2(nearest.x, nearest.y)) % 360 / 45) % 8]
+    point = nearest_compass_point(math.degrees(math.atan2(nearest.x, nearest.y)))
     return f"lies {remarks.far(middle.distance(nearest))} to the {point}"
 
 

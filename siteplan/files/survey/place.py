@@ -17,7 +17,7 @@ from siteplan.files.remarks import Remarks
 from siteplan.files.survey.fitted_transform import FittedTransform
 from siteplan.files.survey.tile_header import TileHeader
 from siteplan.land.frame import LocalFrame
-from siteplan.land.outline import COMPASS
+from siteplan.land.outline import nearest_compass_point
 from siteplan.land.unit_sizes import FOOT
 from siteplan.land.values import shown
 
@@ -70,19 +70,13 @@ def _where(head: TileHeader, frame: LocalFrame, remarks: Remarks) -> str:
         np.full(25, frame.longitude), np.full(25, frame.latitude), longitude, latitude, radians=False
     )
     nearest = int(np.argmin(distances))
-    far, point = float(distances[nearest]), _point(float(azimuth[nearest]) % 360)
+    far, point = float(distances[nearest]), nearest_compass_point(float(azimuth[nearest]))
     if far > FAR:
         return (
             f"lies {remarks.far(far)} to the {point} of the property by its coordinate system, {system}; is that the "
             "right one? Say it with --crs; or take the tile of the property"
         )
     return f"misses the property: it lies {remarks.far(far)} to the {point} of it; take the tile that it lies on"
-
-
-def _point(azimuth: float) -> str:
-    """Return the nearest of eight compass points, as a word."""
-    words = {name: angle for name, angle in COMPASS.items() if len(name) > 2 and angle % 45 == 0}
-    return min(words, key=lambda name: abs((azimuth - words[name] + 180) % 360 - 180))
 
 
 def check_cover(covered: float, names: str, remarks: Remarks) -> None:
