@@ -223,3 +223,13 @@ def test_a_variant_is_made_changed_compared_and_made_the_property(chromium, demo
         visit.close()
     assert "maple" not in (demo / "features.geojson").read_text()
     assert tomlkit.parse((demo / "site.toml").read_text())["name"] == "14 Quillback Lane"
+
+
+def test_where_no_tool_is_shown_none_is_told_of(chromium, demo):
+    with Server(demo).running() as address:
+        visit = Visit(chromium, None, address.link)
+        for width, drawn_here in ((1280, True), (820, True), (390, False)):
+            visit.page.set_viewport_size({"width": width, "height": 844})
+            assert visit.page.locator(".tools").is_visible() is drawn_here
+            assert visit.page.get_by_text("Take a tool to draw").is_visible() is drawn_here
+            assert visit.page.get_by_text("use a larger screen").is_visible() is not drawn_here

@@ -44,7 +44,8 @@ export function stepsPanel() {
   if (next) return [el("h2", {}, "What is asked first"), list];
   return [
     el("h2", {}, "The property"),
-    el("p.lead", {}, "Take a tool to draw what stands on it, or choose a thing to see its card."),
+    el("p.lead.on-wide", {}, "Take a tool to draw what stands on it, or choose a thing to see its card."),
+    el("p.lead.on-phone", {}, "Choose a thing to see its card, or drag a bed. To draw, use a larger screen."),
     el("details.more", { id: "asked-first" }, el("summary", {}, el("span.what", {}, "Name, place, north, frost, outline")), list),
   ];
 }
