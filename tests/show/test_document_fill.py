@@ -21,6 +21,15 @@ def test_beds_carry_their_numbers(drawn_plan):
         assert shown["fill"]["mass_wet_kg"] > shown["fill"]["mass_kg"]
 
 
+def test_a_bed_that_is_full_gets_nothing_and_without_a_fill_plan_nothing_is_known(drawn_plan):
+    full = replace(drawn_plan.fill, layers=(), beds=(), top_ups=())
+    shown = plan_document(replace(drawn_plan, fill=full))["beds"][0]["fill"]
+    assert shown == {
+        "volume_m3": 0, "mass_kg": 0, "depth_m": 0.0, "settled_depth_m": 0.0, "layers": [], "top_up": [],
+    }  # fmt: skip
+    assert plan_document(replace(drawn_plan, fill=None))["beds"][0]["fill"] is None
+
+
 def test_years_to_come(drawn_plan):
     fill = plan_document(drawn_plan)["fill"]
     assert [year["year"] for year in fill["top_up"]] == [1, 2, 3]
