@@ -13,10 +13,12 @@ from shapely import Polygon, box
 
 from siteplan.land.features import Bed, Building
 from siteplan.land.outline import COMPASS, rectangle
+from siteplan.show.sheet import setting_out
 from siteplan.show.sheet.setting_out import (
     GOOD_CROSSING,
     FixedPoint,
     best_pair,
+    corner_rows,
     fixed_points,
     serves,
     set_out,
@@ -205,7 +207,7 @@ def test_corners_are_named_by_where_they_lie(drawn_site):
 def test_a_corner_neither_sharp_nor_almost_straight(drawn_site, degrees, clear):
     """Between 26 and 148 degrees, whatever its size."""
     half = math.radians(degrees / 2)
-    for size in (8.0, 40.0):
+    for size in (0.9, 8.0, 40.0):
         tip = size * np.array([[math.sin(half), -math.cos(half)], [0, 0], [-math.sin(half), -math.cos(half)]])
         shed = Building(id="shed", outline=Polygon([*tip, (-size, -2 * size), (size, -2 * size)]), height=3)
         at = [(point.x, point.y) for point in fixed_points(level(drawn_site, shed))]
@@ -239,3 +241,146 @@ def test_tapes_as_they_are_read():
     assert tape_text(11.97 * 0.0254, "imperial") == "1 ft 0 in"
     assert tape_text(0.5 * 0.0254, "imperial") == "0 ft 0 1/2 in"
     assert (tape_text(1.2324, "metric"), tape_text(1.2326, "metric")) == ("1.230 m", "1.235 m")
+
+
+A, B = FixedPoint("a", 1, 2), FixedPoint("b", 4, 6)  # 3 east and 4 north of it
+
+
+@pytest.mark.parametrize(("offsets", "one_side"), [
+    # east x 4 - north x 3 is below 0 to the left of the line and above 0 to the right of it
+    ([(-4, 3), (0, 5)], True), ([(4, -3), (5, -1)], True), ([(-4, 3), (4, -3)], False),
+    ([(10, 12), (0, 5)], False),  # 40 - 36, and -15
+    ([(4, 6), (0, 5)], True),  # 16 - 18, and -15
+    ([(0, 0.1), (0, 5)], True), ([(0, 0.1), (0, -0.1)], False),
+    ([(0, 5), (3, 4)], False), ([(0, -5), (3, 4)], False),  # a corner on the line
+])  # fmt: skip
+def test_corners_lie_on_one_side_of_a_slanted_line(offsets, one_side):
+    corners = np.array([(1 + east, 2 + north) for east, north in offsets])
+    assert setting_out._one_side(A, B, corners) is one_side
+    assert setting_out._one_side(B, A, corners) is one_side
+
+
+def test_the_side_of_a_line_away_from_the_origin():
+    first, second = FixedPoint("a", 0, 10), FixedPoint("b", 10, 10)
+    assert setting_out._side_of(first, second, np.array([5.0, 8.0])) == "south"
+    assert setting_out._side_of(first, second, np.array([5.0, 10.5])) == "north"
+    near = FixedPoint("a", 20, 0), FixedPoint("b", 21, 0)
+    assert setting_out._side_of(*near, np.array([20.5, 0.5])) == "north"
+    assert setting_out._side_of(*near, np.array([19.5, -0.5])) == "south"
+
+
+def test_a_direction_has_the_word_that_is_nearest():
+    """Words are 45 degrees apart, so each reaches 22.5 to both sides."""
+    for word, azimuth in COMPASS.items():
+        for turned in (-22.4, 0, 22.4):
+            turn = math.radians(azimuth + turned)
+            assert setting_out._point_word(np.array([math.sin(turn), math.cos(turn)])) == word
+
+
+def test_the_fourteen_nearest_points_are_compared():
+    """Points 1 to 20 m off to the east and to the west, then to the north and to the south, in turn."""
+    for ahead in ((1, 0), (0, 1)):
+        points = [
+            FixedPoint(str(n), 100 + (-1) ** n * n * ahead[0], 50 + (-1) ** n * n * ahead[1])
+            for n in range(20, 0, -1)
+        ]
+        found = setting_out._nearest(points, np.array([100.0, 50.0]))
+        assert [point.name for point in found] == [str(n) for n in range(1, 15)]
+
+
+def test_what_a_tape_cannot_pass(drawn_site):
+    """Buildings on the ground within 20 m of the property, 5 cm smaller all around, so that a tape may touch a wall."""
+
+    def stands(x, base=0.0):
+        return Building(id=f"{x} {base}", outline=box(x, 0, x + 2, 2), height=3, base=base)
+
+    def blocked(*buildings):
+        return setting_out._blocking(level(drawn_site, *buildings, boundary=box(-10, -10, 10, 10))).area
+
+    assert blocked(stands(0)) == pytest.approx(1.9 * 1.9)
+    assert blocked(stands(29.5), stands(-5)) == pytest.approx(2 * 1.9 * 1.9)
+    assert blocked(stands(30.5)) == 0
+    assert blocked(stands(0, base=2.0)) == 0
+
+
+def test_a_point_is_free_if_all_its_tapes_are():
+    """From (0, 0) to (10, 0) a wall stands in the way; from (0, 10) the tapes pass over it."""
+    points = [FixedPoint("behind", 0, 0), FixedPoint("free", 0, 10), FixedPoint("aside", 0, -10)]
+    corners = np.array([(10.0, 0.0), (10.0, 10.0)])
+    free = setting_out._free_lines(box(4, -1, 5, 1), points, corners)
+    assert free.tolist() == [False, True, False]  # from (0, -10) to (10, 10) it goes through (4.75, -0.5)
+
+
+def chosen(monkeypatch, site, points, *beds, hidden=()):
+    monkeypatch.setattr(
+        setting_out, "fixed_points", lambda _: tuple(FixedPoint(name, *at) for name, at in points.items())
+    )
+    monkeypatch.setattr(
+        setting_out,
+        "_free_lines",
+        lambda _, points, __: np.array([point.name not in hidden for point in points]),
+    )
+    found = best_pair(site, beds)
+    return found and {point.name for point in found}
+
+
+LONG = Bed(id="long", outline=box(-2, 0, 2, 1), height=0.3)
+
+
+def test_the_pair_whose_longest_tape_is_shortest(drawn_site, monkeypatch):
+    """To the corners of a bed from (-2, 0) to (2, 1) all pairs cross at 40 degrees or more.
+
+    Its farthest corner is 11.01 m from p, 8.60 m from q, 10.63 m from r, 10.84 m from s; the nearest to p only 7.02 m.
+    """
+    p, q, r, s = (-9, 0.5), (-3, -6), (5, -7), (-5.2, -7.1)
+    site = level(drawn_site)
+    assert chosen(monkeypatch, site, {"p": p, "q": q, "r": r}, LONG) == {"q", "r"}
+    assert chosen(monkeypatch, site, {"p": p, "r": r, "s": s}, LONG) == {"r", "s"}
+    # a free line goes before a short one
+    assert chosen(monkeypatch, site, {"p": p, "q": q, "r": r}, LONG, hidden={"q"}) == {"p", "r"}
+
+
+def test_points_of_a_pair_are_a_metre_apart(drawn_site, monkeypatch):
+    for apart, found in ((0.95, None), (1.05, {"a", "b"})):
+        points = {"a": (0, -2), "b": (apart, -2)}
+        assert chosen(monkeypatch, level(drawn_site), points, LONG) == found
+
+
+def test_no_bed_lies_across_the_line_of_a_pair(drawn_site, monkeypatch):
+    """From a to b it goes through the second bed; c is farther off, but its line leaves both beds on a side."""
+    other = Bed(id="other", outline=box(-1, -4, 1, -3), height=0.3)
+    points = {"a": (-4, -3.5), "b": (4, -3.5), "c": (-4, -9)}
+    assert "c" in chosen(monkeypatch, level(drawn_site), points, LONG, other)
+    assert chosen(monkeypatch, level(drawn_site), points, LONG) == {"a", "b"}
+
+
+def test_the_points_nearest_to_the_beds_are_looked_at(drawn_site, monkeypatch):
+    monkeypatch.setattr(setting_out, "_NEAREST", 2)
+    points = {"near": (58, 0), "by": (62, 0), "far": (32, 33), "off": (36, 33)}
+    assert chosen(monkeypatch, level(drawn_site), points, bed_at(60, 5)) == {"near", "by"}
+
+
+def test_a_pair_is_shared_if_it_serves_every_bed(drawn_site, monkeypatch):
+    pair = FixedPoint("a", -6, 0), FixedPoint("b", 6, 0)
+    monkeypatch.setattr(setting_out, "best_pair", lambda *_: pair)
+    site = level(drawn_site)
+    assert shared_pair(site, [bed_at(0, 3), bed_at(0, -3)]) == pair
+    assert shared_pair(site, [bed_at(0, 3), bed_at(0, 0.3)]) is None
+
+
+def test_a_notch_of_a_metre_has_its_corners_and_one_of_10_cm_has_not(drawn_site):
+    for deep, count in ((1.0, 6), (0.1, 4)):
+        shed = Building(
+            id="shed", outline=Polygon([(0, 0), (6, 0), (6, 4 - deep), (6 - deep, 4 - deep), (6 - deep, 4), (0, 4)]), height=3
+        )  # fmt: skip
+        assert sum("shed" in point.name for point in fixed_points(level(drawn_site, shed))) == count
+
+
+def test_corners_are_listed_from_1_with_the_side_to_the_next(drawn_site):
+    pair = FixedPoint("a", 0, 0), FixedPoint("b", 10, 0)
+    rows = corner_rows(set_out(level(drawn_site), Bed(id="bed", outline=box(3, 4, 6, 8), height=0.3), pair), "metric")
+    # from the north-west corner on, clockwise; 3, 4 and 5 m, 6 and 8 m by Pythagoras, all others to 5 mm
+    assert [tuple(row.values()) for row in rows] == [
+        (1, "8.545 m", "10.630 m", "3.000 m"), (2, "10.000 m", "8.945 m", "4.000 m"),
+        (3, "7.210 m", "5.655 m", "3.000 m"), (4, "5.000 m", "8.060 m", "4.000 m"),
+    ]  # fmt: skip
