@@ -300,3 +300,20 @@ def test_beds_are_named_first_and_names_are_cut_at_22_letters(monkeypatch):
     assert [one for one in taken if one not in ((1, 109.0, 69, 120.0), (166.0, 1, 180.0, 21))] == [
         pytest.approx((19.5, 69.5, 30.5, 80.5))
     ] * 3 + [pytest.approx((46.0, 37.9, 54.0, 42.1))]
+
+
+def test_the_numbers_of_a_small_bed_s_corners_stand_as_far_off():
+    """From the middle of a bed of 1.2 m by 1.6 m to a corner it is 1 m, of one of 0.6 m by 0.8 m half a metre: 1.6 mm on."""
+    paper = Paper(scale=20, west=0.0, north=8.0, wide=180.0, tall=120.0)  # a metre is 50 mm
+    for length, width in ((1.2, 1.6), (0.6, 0.8)):
+        (x, y), *_ = paper_plan._corner_spots(bed(length, width), paper)
+        corner = 150 - length * 25, 200 - width * 25
+        assert (x, y) == pytest.approx((corner[0] - 0.96, corner[1] - 1.28))
+
+
+def test_north_is_up_in_the_upper_right_corner():
+    """8 mm from the right edge: an arrow 12 mm long from 7 mm on, half black, with its letter above."""
+    drawn = "".join(paper_plan._furniture(PAPER))
+    assert '<path class="bar" d="M172.0 7v12l-2.6 -2z"/><path class="bar-light" d="M172.0 7v12l2.6 -2z"/>' in drawn
+    assert '<text class="letter" x="172.00" y="6.00">N</text>' in drawn
+    assert '<rect class="plate" x="166.0" y="1" width="12.5" height="20"/>' in drawn

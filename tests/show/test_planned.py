@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from shapely import LineString, Point
+from shapely import LineString, Point, box
 
 from siteplan.haul.haul_results import Heap
 from siteplan.show.map import cards
@@ -123,3 +125,95 @@ def test_a_number_stands_off_names_and_numbers(busy, share):
     way = LineString([(0, 0), (100, 0)])
     spot = planned._badge_place(way, planned._Busy([Point(one, 0) for one in busy]))
     assert spot.x == pytest.approx(100 * share)
+
+
+def load(origin, bed, trips=1, minutes=5.0):
+    return SimpleNamespace(from_id=origin, bed=bed, trips=trips, minutes=minutes)
+
+
+def run(number, origin, bed):
+    return SimpleNamespace(number=number, from_id=origin, bed=bed)
+
+
+def way(origin, bed):
+    return SimpleNamespace(from_id=origin, to_id=bed)
+
+
+def test_routes_are_numbered_as_they_are_first_used_and_unused_ones_come_last():
+    ways = (way("pile", "unused"), way("pile", "a"), way("drive", "a"), way("pile", "b"))
+    haul = SimpleNamespace(
+        routes=ways, order=(run(1, "drive", "a"), run(2, "pile", "b"), run(3, "drive", "a"), run(4, "pile", "a")),
+        loads=(load("drive", "a", 3, 20.0), load("drive", "a", 2, 10.0), load("pile", "a", 7, 30.0)),
+    )  # fmt: skip
+    found = planned.numbered_routes(SimpleNamespace(haul=haul))
+    assert [(one.number, one.route, one.runs) for one in found] == [
+        (1, ways[2], (1, 3)), (2, ways[3], (2,)), (3, ways[1], (4,)), (4, ways[0], ())
+    ]  # fmt: skip
+    assert [(one.trips, one.minutes) for one in found] == [(5, 30.0), (0, 0), (7, 30.0), (0, 0)]
+    assert [one.label for one in found] == ["1, 3", "2", "4", "4"]
+    assert planned.numbered_routes(SimpleNamespace(haul=None)) == ()
+
+
+def test_a_badge_holds_nine_letters():
+    nine, ten = (planned.NumberedRoute(1, way("p", "b"), (), runs) for runs in ((1, 2, 345), (1, 23, 456)))
+    assert (len(nine.label), nine.badge) == (9, "1, 2, 345")
+    assert (len(ten.label), ten.badge) == (10, "1 …")
+
+
+def heaps(drawn_plan, *heaps, drop=None):
+    haul = replace(drawn_plan.haul, heaps=heaps, drop_place=drop)
+    return [item for item in planned.pile_items(replace(drawn_plan, haul=haul)) if item["k"] == "heap"]
+
+
+def test_a_round_heap_is_a_circle_and_a_long_one_an_area(drawn_plan):
+    round_, ridge = (
+        Heap("soil", 1.0, Point(1, 2), 0.61239, 0.42),
+        Heap("soil", 1.0, Point(1, 2), 0.6, 0.42, 0.5, 90.0),
+    )
+    first, second = heaps(drawn_plan, round_, ridge, drop=Point(5, 6))
+    assert (first["g"], first["c"], first["r"]) == ("point", [1.0, 2.0], 0.612)
+    assert (second["g"], "r" in second) == ("area", False)
+
+
+def test_a_tipping_place_is_drawn_where_no_heap_lies_yet(drawn_plan):
+    (place,) = heaps(drawn_plan, drop=Point(5, 6))
+    assert (place["c"], place["r"], place["t"]) == ([5.0, 6.0], 0.6, ["Deliveries are tipped here"])
+    assert heaps(drawn_plan) == []
+
+
+def test_the_part_drawn_is_the_boundary_and_a_share_of_its_longer_side():
+    """From (100, 30) to (120, 35): 20 m by 5 m, 6 % of 20 m are 1.2 m; a letter is a sixtieth of 22.4 m."""
+    site = SimpleNamespace(boundary=box(100, 30, 120, 35))
+    assert planned.site_extent(site) == [98.8, 28.8, 121.2, 36.2]
+    assert planned._letter(site) == pytest.approx(22.4 / 60)
+    tall = SimpleNamespace(boundary=box(100.00049, 30, 105, 50))
+    assert planned.site_extent(tall, margin=0.1) == [98.0, 28.0, 107.0, 52.0]  # to the millimetre
+    assert planned._letter(SimpleNamespace(boundary=box(100, 30, 105, 50))) == pytest.approx(22.4 / 60)
+
+
+def test_numbers_keep_away_from_names_taps_doors_and_beds(drawn_plan, monkeypatch):
+    """From a tap or a door two letters, from a bed one; each number that was placed takes one more letter's room."""
+    seen = []
+    monkeypatch.setattr(planned, "_badge_place", lambda _, busy: seen.append(busy) or Point(7.00049, 8.0))
+    items = planned.route_items(drawn_plan, clear=(Point(1, 1),))
+    letter = planned._letter(drawn_plan.site)
+    shapes = seen[0]._first.geometries
+    areas = [shape.area for shape in shapes if len(shape.exterior.coords) > 5]  # boxes of names have five
+    circle = math.pi * (2 * letter) ** 2
+    assert sum(one == pytest.approx(circle, rel=0.01) for one in areas) == 3  # the point, a tap, a door
+    bed = drawn_plan.site.beds[0].outline
+    around = bed.area + bed.length * letter + math.pi * letter**2
+    assert sum(one == pytest.approx(around, rel=0.01) for one in areas) == 3
+    assert (len(areas), len(shapes)) == (6, 6 + 5)  # and the names of three beds and two piles
+    assert len(seen[0]._added) == len(items)
+    assert seen[0]._added[0].area == pytest.approx(math.pi * letter**2, rel=0.01)
+    assert {tuple(item["at"]) for item in items} == {(7.0, 8.0)}
+
+
+def test_how_far_off_the_nearest_shape_is():
+    busy = planned._Busy([Point(0, 0), Point(10, 0)])
+    spots = np.array([Point(1, 0), Point(8, 0), Point(4, 3)], dtype=object)
+    assert busy.away(spots).tolist() == [1.0, 2.0, 5.0]
+    busy.add(Point(8, 1))
+    assert busy.away(spots).tolist() == [1.0, 1.0, pytest.approx(math.sqrt(20))]
+    assert planned._Busy([]).away(spots).tolist() == [math.inf] * 3
