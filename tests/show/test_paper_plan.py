@@ -96,7 +96,7 @@ def test_a_place_has_its_number_in_its_middle_and_a_run_a_disc():
 
 
 @pytest.mark.parametrize(("one", "count"), [
-    (46.0, 1), (50.0, 1), (23.0, 2), (23.1, 1), (9.2, 5), (4.6, 10), (2.3, 20), (0.92, 50), (0.46, 100), (0.09, 500), (0.01, 500),
+    (46.0, 1), (50.0, 1), (0.23, 200), (23.0, 2), (23.1, 1), (9.2, 5), (4.6, 10), (2.3, 20), (0.92, 50), (0.46, 100), (0.09, 500), (0.01, 500),
 ])  # fmt: skip
 def test_a_scale_bar_is_the_longest_round_one_up_to_46_mm(one, count):
     assert paper_plan._bar(one) == (count, pytest.approx(count * one))
