@@ -8,8 +8,11 @@ import numpy as np
 import pytest
 
 from siteplan.land.weather import Weather
+from siteplan.show.charts.colours import png_address, sun_picture
 from siteplan.show.map.packing import unpacked_hours
 from siteplan.show.map.painting import STEP_MOL, STEP_SHARE, light_top, paintings
+from siteplan.sun.light.daily_light import Light
+from siteplan.sun.light.irradiance import daily_light_integral
 
 
 @pytest.fixture(scope="module")
@@ -72,3 +75,38 @@ def test_each_has_a_picture_before_any_script_runs(painted):
     pictures = {painting.season_picture() for painting in painted.values()}
     assert len(pictures) == 3
     assert all(picture.startswith("data:image/png;base64,") for picture in pictures)
+
+
+def lit(plan, mol):
+    """Return the plan with maps of light whose largest value is `mol`. [mol/m2 a day]"""
+    maps = plan.light_maps
+    flat = np.full(maps.sky_share.shape, mol / float(daily_light_integral(1.0)))
+    none = np.zeros_like(flat)
+    months = np.stack([flat] * 12)
+    light, month_light = Light(flat, none, none), Light(months, months * 0, months)
+    return replace(plan, light_maps=replace(maps, light=light, month_light=month_light))
+
+
+@pytest.mark.parametrize(("mol", "labels"), [
+    (24.9, ["0", "5", "10", "15", "20", "25"]), (26.0, ["0", "10", "20", "30"]), (38.0, ["0", "10", "20", "30", "40"]),
+    (33.0, ["0", "10", "20", "30"]),
+])  # fmt: skip
+def test_light_is_marked_every_5_mol_up_to_25_and_every_10_beyond(drawn_plan, mol, labels):
+    marks = paintings(lit(drawn_plan, mol))[1].marks
+    assert [label for _, label in marks] == labels
+    top = 35.0 if mol == 33.0 else float(labels[-1])
+    assert [share for share, _ in marks] == pytest.approx([float(label) / top for label in labels])
+
+
+def test_the_sky_is_marked_every_fifth(painted):
+    sky = painted["sky"]
+    assert sky.top == 1.0
+    assert [label for _, label in sky.marks] == ["0", "20", "40", "60", "80", "100"]
+    assert [share for share, _ in sky.marks] == pytest.approx([0, 0.2, 0.4, 0.6, 0.8, 1.0])
+
+
+def test_the_picture_is_that_of_the_season(painted):
+    maps = np.zeros((13, 1, 2))
+    maps[12] = [[0.0, 1.0]]
+    picture = replace(painted["sky"], maps=maps).season_picture()
+    assert picture == png_address(sun_picture([[0.0, 1.0]], top=1.0, of="sky"))
