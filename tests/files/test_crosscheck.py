@@ -7,9 +7,18 @@ from types import SimpleNamespace
 import pytest
 from shapely import LineString, Point, box
 
-from siteplan.files.crosscheck import _half_year_on, _season_fault, check_boundary, check_features, sound_season
+from siteplan.files.crosscheck import (
+    _half_year_on,
+    _season_fault,
+    check_boundary,
+    check_features,
+    check_one_boundary,
+    check_settings,
+    sound_season,
+)
 from siteplan.files.remarks import Remarks
 from siteplan.land.features import Bed, Building, Door, Fence, Gate, Hedge, Keepout, MonthDay, Pile, Tap, Tree
+from siteplan.land.layers import COARSE, LayerSpec
 from siteplan.land.site import Season
 
 LOT = box(0, 0, 20, 20)
@@ -181,3 +190,118 @@ def test_a_season_that_nobody_gives_is_that_of_the_hemisphere():
         remarks = Remarks()
         assert sound_season(SimpleNamespace(season=None), latitude, remarks) == season
         assert [one.code for one in remarks.cautions] == ["season-assumed"]
+
+
+def test_there_is_exactly_one_boundary():
+    def noted(*names):
+        remarks = Remarks()
+        drawn = [SimpleNamespace(kind="boundary", id=name) for name in names] + [SimpleNamespace(kind="bed", id="b")]
+        check_one_boundary(drawn, "f.geojson", remarks)
+        return [one.text for one in remarks.faults]
+
+    assert noted("lot") == []
+    assert noted() == ["has no boundary; draw one Polygon of kind boundary around the property"]
+    assert noted("lot", "yard") == ['has 2 boundaries ("lot", "yard"), must have exactly one']
+    assert noted("a", "b" * 61, "c") == [f'has 3 boundaries ("a", "{"b" * 60}", "c"), must have exactly one']
+
+
+def test_the_finest_cell_of_a_large_property():
+    """2 km by 2 km at 0.25 m are 64 million cells, 6.4 times too many: 0.25 m times the root of 6.4, rounded up."""
+    assert edge(2000, 2000, 0.25) == (
+        "cell is 0.25 m, which makes 64 million cells; over this property it must be at least 0.64 m"
+    )
+
+
+def test_beds_may_touch_but_not_overlap():
+    assert said(bed(), bed(id="c", west=6.995)) == []  # half a centimetre of a metre: 0.005 m2
+    assert said(bed(), bed(id="c", west=6.95)) == ['bed "b": lies on bed "c"; beds must not overlap']
+
+
+def test_a_gate_with_one_end_at_a_post_opens_nothing_unless_half_of_it_is_at_the_fence():
+    """Within 0.3 m of the fence's end at x = 4: of 2 m from x = 3.9 on 0.4 m, of 0.8 m half and more."""
+    fence = Fence(id="f", line=LineString([(0, 10), (4, 10)]), height=1.5)
+    for ends in (((3.9, 10), (5.9, 10)), ((5.9, 10), (3.9, 10))):
+        assert "It is on no fence" in said(fence, gate((4, 10), *ends))[0]
+    for ends in (((3.9, 10), (4.65, 10)), ((4.65, 10), (3.9, 10))):
+        assert said(fence, gate((4, 10), *ends)) == []
+
+
+def settled(*, stock=(), offers=(), layers=("soil",), beds=(), length=2.4, width=1.2, drawn=(), others=(), coarse=()):
+    """Return what is noted of settings; each stock is a material and a pile, each offer a material."""
+    recipe = SimpleNamespace(
+        layers=[SimpleNamespace(parts=((name, 1.0),)) for name in layers],
+        layers_at=lambda _: [SimpleNamespace(parts=((name, 1.0),)) for name in layers],
+    )
+    trade = SimpleNamespace(
+        stock=[SimpleNamespace(material=material, at=at) for material, at in stock],
+        offers=[SimpleNamespace(material=material, mix=mix) for material, *mix in offers],
+        materials={material: SimpleNamespace(coarse_organic=material in coarse) for material, _ in stock},
+        recipe=recipe,
+    )
+    remarks = Remarks()
+    settings = SimpleNamespace(trade=trade, place=SimpleNamespace(length=length, width=width))
+    check_settings(settings, (*beds, *others), drawn, remarks)
+    return [f"{one.where}: {one.text}" for one in remarks.faults] + [one.text for one in remarks.all_cautions()]
+
+
+def test_stock_lies_at_a_pile_that_is_drawn():
+    offers = [("soil",)]
+
+    def noted(at, **more):
+        return settled(
+            stock=[("soil", "heap"), ("soil", at)], offers=offers, **({"drawn": ("heap", "bin by gate")} | more)
+        )
+
+    assert noted("bin by gate") == []
+    assert noted("bin by gat") == ["[[stock]] 2: there is no pile 'bin by gat'; did you mean 'bin by gate'?"]
+    assert noted("zzz") == ["[[stock]] 2: there is no pile 'zzz'; piles are bin by gate, heap"]
+    tap = Tap(id="tap", place=Point(5, 5))
+    assert noted("tap", others=(tap,)) == ["[[stock]] 2: there is no pile 'tap'; that is a tap; draw a pile there"]
+    (alike,) = noted("he\u200bap")
+    assert "one looks the same and differs by U+200B" in alike
+    assert alike.startswith("[[stock]] 2: ")
+    assert settled(stock=[("soil", "x")], offers=offers) == [
+        "[[stock]] 1: there is no pile 'x'; piles are not drawn at all"
+    ]
+
+
+def test_what_the_recipe_wants_must_be_at_hand():
+    want = "The recipe wants sand, soil, but there is neither [[stock]] nor [[offer]] of it."
+    assert settled(layers=("soil", "sand")) == [want]
+    assert settled(layers=("soil", "sand"), offers=[("soil",), ("sand",)]) == []
+    assert settled(layers=("soil", "sand"), offers=[("blend", ("soil", 0.5), ("sand", 0.5))]) == []
+    assert settled(layers=("soil",), stock=[("soil", "heap")], drawn=("heap",)) == []
+
+
+def test_one_coarse_material_at_hand_is_enough_for_the_base():
+    stock = [("soil", "heap"), ("logs", "heap")]
+    assert settled(layers=("soil", COARSE), stock=stock, drawn=("heap",), coarse=("logs",)) == []
+    assert settled(layers=("soil", COARSE), stock=stock, drawn=("heap",)) == [
+        f"The recipe wants {COARSE}, but there is neither [[stock]] nor [[offer]] of it."
+    ]
+
+
+def test_beds_that_are_full_want_nothing():
+    """Their own layers and those of beds that are full do not count, unless there is no other bed."""
+    own = bed(layers=(LayerSpec(material="ash", fraction=1.0),))
+    assert settled(layers=("soil",), beds=(own,), offers=[("ash",)]) == []
+    assert "wants soil" in settled(layers=("soil",), beds=(bed(filled=True),))[0]
+    assert settled(layers=("soil",), beds=(own, bed(filled=True)), offers=[("ash",)]) == []
+
+
+@pytest.mark.parametrize(("length", "width", "wide"), [
+    (4.0, 1.6, False), (4.0, 1.6099, False), (4.0, 1.62, True), (1.62, 4.0, True), (1.6, 4.0, False)
+])  # fmt: skip
+def test_a_bed_to_look_for_is_reached_to_its_middle(length, width, wide):
+    noted = settled(offers=[("soil",)], length=length, width=width)
+    assert [one.startswith("[place] asks for a bed of ") for one in noted] == [True] * wide
+
+
+def test_each_tolerance_ends_where_it_says():
+    """A centimetre over the boundary, 100 cm2 of overlap, and 30 cm off a fence; each a twentieth more is too much."""
+    assert said(bed(west=-0.0099)) == []
+    assert len(said(bed(west=-0.0105))) == 1
+    assert said(bed(), bed(id="c", west=6.9901)) == []
+    assert len(said(bed(), bed(id="c", west=6.9895))) == 1
+    assert said(FENCE, gate((5, 10.299), (4.5, 10), (5.5, 10))) == []
+    assert len(said(FENCE, gate((5, 10.315), (4.5, 10), (5.5, 10)))) == 1
