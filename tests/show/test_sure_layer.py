@@ -163,3 +163,18 @@ def test_an_old_browser_complains_of_nothing(chromium, sure_file):
     visit.page.locator('input[data-layer="sure"]').check()
     visit.page.evaluate("siteplan.read_off(siteplan.at([0, 3]))")
     assert visit.said == []
+
+
+def test_the_layer_counts_draws(sure_plan):
+    """Of 16 draws nine tenths are 14.4, a tenth 1.6."""
+    data = sure_data(sure_plan.sure_map)
+    assert (data["draws"], data["need"]) == (16, 6.0)
+    assert (data["least"], data["most"]) == (pytest.approx(14.4), pytest.approx(1.6))
+    assert data["words"] == "Where 6 h of sun a day in the growing season are sure"
+
+
+def test_without_ground_no_share_is_sure(sure_plan):
+    blank = replace(sure_plan.sure_map, share=np.full_like(sure_plan.sure_map.share, np.nan))
+    assert [one["share"] for one in sure_key(blank)["classes"]] == ["0 %"] * 3
+    shares = [one["share"] for one in sure_key(sure_plan.sure_map)["classes"]]
+    assert len(set(shares) - {"0 %"}) >= 2

@@ -15,6 +15,8 @@ from siteplan.land.terrain import Terrain
 from siteplan.land.units import length_text, mass_text, pressure_text, water_text
 from siteplan.say.directions import distance_text
 from siteplan.say.fill_prices import offer_text
+from siteplan.say.lighting import light_title
+from siteplan.show import terminal
 from siteplan.show.charts.clock import mark_of
 from siteplan.show.terminal import print_plan, print_site
 from siteplan.show.terminal_layout import print_table, say
@@ -224,3 +226,77 @@ def test_a_paragraph_is_wrapped_at_80_columns(capsys):
     assert capsys.readouterr().out == "x" * 100 + "\n"
     say("x" * 100)
     assert max(map(len, capsys.readouterr().out.splitlines())) == 80
+
+
+SO_MANY, RANGE = "With so many beds, siteplan does not say how sure", "Hours in brackets are a range"
+
+
+def test_of_one_bed_it_is_told_how_sure_its_sun_is_and_of_many_how_to_ask(printed, drawn_plan, monkeypatch):
+    assert SO_MANY in printed()
+    assert SO_MANY in printed(replace(drawn_plan, beds=drawn_plan.beds[:2]))
+    assert SO_MANY not in printed(replace(drawn_plan, beds=drawn_plan.beds[:1]))
+    assert SO_MANY not in printed(replace(drawn_plan, maps=None))
+    monkeypatch.setattr(terminal, "hours_range", lambda *_: "5 to 7 h")
+    monkeypatch.setattr(terminal, "bed_doubts", lambda *_: ["measure the maple", "and the house"])
+    known = replace(drawn_plan.beds[0], doubt=object())
+    text = printed(replace(drawn_plan, beds=(known, *drawn_plan.beds[1:])))
+    assert text.count(RANGE) == 1
+    assert "\nnorth bed: 5 to 7 h; measure the maple; and the house.\n" in text
+    assert "west bed: 5 to 7 h" not in text
+    assert SO_MANY not in text
+
+
+def test_ranges_are_explained_once(printed, drawn_plan, monkeypatch):
+    assert RANGE not in printed()
+    monkeypatch.setattr(terminal, "hours_range", lambda *_: "5 to 7 h")
+    monkeypatch.setattr(terminal, "bed_doubts", lambda *_: ["measure the maple"])
+    monkeypatch.setattr(terminal, "place_doubts", lambda _: ("the first place is the best for sure",))
+    known = (replace(drawn_plan.beds[0], doubt=object()), *drawn_plan.beds[1:])
+    for beds in ((), drawn_plan.beds, known):
+        text = printed(replace(drawn_plan, beds=beds))
+        assert text.count(RANGE) == 1
+        assert "\nThe first place is the best for sure.\n" in text
+
+
+def test_crops_are_told_where_they_differ_from_the_place_before(printed, drawn_plan, monkeypatch):
+    monkeypatch.setattr(terminal, "crop_sentences", lambda crops, _: [f"grow {' and '.join(crops)} here"])
+    monkeypatch.setattr(terminal, "tier_crops", lambda *_: ())
+    one, two, three = drawn_plan.places.places
+    for crops, said in (
+        ((("kale",), ("kale",), ("rue",)), ["kale", "rue"]),
+        (((), ("kale",), ("kale",)), ["kale"]),
+        ((("kale",), ("rue",), ("kale",)), ["kale", "rue", "kale"]),
+    ):
+        places = tuple(replace(place, crops=own) for place, own in zip((one, two, three), crops, strict=True))
+        text = printed(replace(drawn_plan, places=replace(drawn_plan.places, places=places)))
+        assert re.findall(r"\n  grow (\w+) here\.", text) == said
+
+
+def test_light_is_printed_where_it_was_computed(printed, drawn_plan):
+    title = light_title(drawn_plan)
+    assert title in printed()
+    dark = tuple(replace(report, light=None) for report in drawn_plan.beds)
+    assert title not in printed(replace(drawn_plan, beds=dark))
+
+
+def test_the_hose_has_its_column_where_its_flow_is_known(printed, drawn_plan):
+    site = drawn_plan.site
+    flowing = replace(site, water=replace(site.water, flow=1.0))
+    fill = replace(drawn_plan.fill, beds=tuple(replace(bed, weekly_hose=2.5) for bed in drawn_plan.fill.beds))
+    rows = table(printed(replace(drawn_plan, site=flowing, fill=fill)), "Settled, weight and water")
+    assert [row[6] for row in rows] == ["2 h 30 min"] * len(fill.beds)
+    assert [len(row) for row in table(printed(), "Settled, weight and water")] == [6] * len(drawn_plan.fill.beds)
+
+
+def test_a_command_to_copy_is_not_broken(printed):
+    command = "siteplan-with-a-long-name/" * 5
+    assert f"\n  {command}\n" in printed(further=("", f"Run {command} now."))
+
+
+def test_a_choice_is_told_in_full(printed, drawn_plan, monkeypatch):
+    long = "a sentence of more than sixty letters is printed up to its very end, here"
+    monkeypatch.setattr(terminal, "trade_rows", lambda *_: [["1", "8.0", "8.0", "9 min", "16 ft", long]])
+    places = replace(drawn_plan.places, trade_off=drawn_plan.places.places[:2])
+    monkeypatch.setattr(terminal, "counting_sentence", lambda _: "so it is counted")
+    text = printed(replace(drawn_plan, places=places))
+    assert "here" in text[text.index("Sun against work") :]
