@@ -30,13 +30,15 @@ def print_table(
     longest = [max(len(row[column]) for row in rows) for column in range(len(heads))]
     numeric = [head not in words and all(_numeric(row[column]) for row in rows) for column, head in enumerate(heads)]
     fixed = [number or length <= _SHORT for number, length in zip(numeric, longest, strict=True)]
-    least = sum(
-        3 + (max(len(head), length) if unbroken else _SHORT)
-        for head, length, unbroken in zip(heads, longest, fixed, strict=True)
-    )
-    for head, number, unbroken in zip(heads, numeric, fixed, strict=True):
-        shown_head = head.replace(" ", "\n") if unbroken and least > _WIDTH else head  # broken rather than cut
-        table.add_column(shown_head, justify="right" if number else "left", overflow="fold", no_wrap=unbroken)
+    shown_heads = list(heads)
+    if _least_width(heads, longest, fixed) > _WIDTH:  # heads are broken rather than cut
+        shown_heads = [
+            head.replace(" ", "\n") if unbroken else head for head, unbroken in zip(heads, fixed, strict=True)
+        ]
+    if _least_width(shown_heads, longest, fixed) > _WIDTH:  # and then cells of several words
+        fixed = [unbroken and not any(" " in row[column] for row in rows) for column, unbroken in enumerate(fixed)]
+    for head, number, unbroken in zip(shown_heads, numeric, fixed, strict=True):
+        table.add_column(head, justify="right" if number else "left", overflow="fold", no_wrap=unbroken)
     for row in rows[:MOST]:
         table.add_row(
             *(Text(printable(cell, 120 if head in words else 60)) for head, cell in zip(heads, row, strict=True))
@@ -48,6 +50,14 @@ def print_table(
     print(capture.get(), end="")
     if len(rows) > MOST:
         say(f"{len(rows) - MOST} more rows stand in the files that are written.")
+
+
+def _least_width(heads: Sequence[str], longest: Sequence[int], fixed: Sequence[bool]) -> int:
+    """Return how wide a table is at least, if the `fixed` columns hold their longest cells and lines of heads."""
+    return sum(
+        3 + (max(length, *map(len, head.split("\n"))) if unbroken else _SHORT)
+        for head, length, unbroken in zip(heads, longest, fixed, strict=True)
+    )
 
 
 def _numeric(text: str) -> bool:

@@ -210,6 +210,42 @@ def test_numbers_stand_right_and_words_left(capsys):
     assert mixed[-3].startswith(" a     1.5")  # not all are numbers
 
 
+def test_no_figure_of_a_table_that_is_too_wide_is_cut(capsys):
+    """Six columns of 13 letters are 78 and 3 between each two of them: more than 80; each goes on in the next line."""
+    heads = ["bed", "in a year", "wet weight", "on ground", "to moisten", "a week"]
+    cells = ["11 ft 2 1/2 in", "22 ft 2 1/2 in", "33 ft 2 1/2 in", "44 ft 2 1/2 in", "55 ft 2 1/2 in", "1,234,567"]
+    shown = lines(capsys, "Title", heads, [cells])
+    assert max(map(len, shown)) <= 80
+    words = " ".join(shown[-3:]).split()
+    assert sorted(words) == sorted(" ".join(cells).split())
+    assert [word for head in heads for word in head.split() if word not in " ".join(shown)] == []
+
+
+def test_heads_are_broken_only_where_a_table_would_be_too_wide(capsys):
+    """Columns of 38 and 39 letters with 3 to each are 83; of 38 and 36 letters 80."""
+
+    def heads(*cells):
+        shown = lines(capsys, "Title", ["a bed", "in a year"], [cells])
+        rule = next(k for k, line in enumerate(shown) if "───" in line)
+        return [line.split() for line in shown[1:rule] if line.strip()]
+
+    assert heads("1.5", "2.5") == heads("1" * 38, "2" * 36) == [["a", "bed", "in", "a", "year"]]
+    assert heads("1" * 38, "2" * 39) == [["in"], ["a", "a"], ["bed", "year"]]
+
+
+def test_cells_hold_60_letters_and_those_of_words_120(capsys):
+    shown = "".join(lines(capsys, "Title", ["a", "b"], [["x" * 60, "y" * 120]], words={"b"}))
+    assert (shown.count("x"), shown.count("y")) == (60, 120)
+    shown = "".join(lines(capsys, "Title", ["a", "b"], [["x" * 61, "y" * 121]], words={"b"}))
+    assert shown.count("x") < 61
+    assert shown.count("y") < 121
+
+
+def test_short_columns_are_not_broken_for_long_ones(capsys):
+    shown = lines(capsys, "Title", ["light", "why"], [["full shade", "many words " * 12]], words={"why"})
+    assert any("full shade" in line for line in shown)
+
+
 def test_of_a_long_table_the_first_forty_rows_are_printed(capsys):
     shown = lines(capsys, "Title", ["bed"], [[f"b{n}"] for n in range(42)])
     assert shown[-1] == "2 more rows stand in the files that are written."
@@ -282,10 +318,12 @@ def test_light_is_printed_where_it_was_computed(printed, drawn_plan):
 def test_the_hose_has_its_column_where_its_flow_is_known(printed, drawn_plan):
     site = drawn_plan.site
     flowing = replace(site, water=replace(site.water, flow=1.0))
-    fill = replace(drawn_plan.fill, beds=tuple(replace(bed, weekly_hose=2.5) for bed in drawn_plan.fill.beds))
-    rows = table(printed(replace(drawn_plan, site=flowing, fill=fill)), "Settled, weight and water")
-    assert [row[6] for row in rows] == ["2 h 30 min"] * len(fill.beds)
-    assert [len(row) for row in table(printed(), "Settled, weight and water")] == [6] * len(drawn_plan.fill.beds)
+    fill = replace(drawn_plan.fill, beds=tuple(replace(bed, weekly_hose=0.5) for bed in drawn_plan.fill.beds))
+    text = printed(replace(drawn_plan, site=flowing, fill=fill))
+    settled = text[text.index("Settled, weight") : text.index("Top up to the brim")]
+    assert settled.count("30 min") == len(fill.beds)
+    assert " hose" in text
+    assert " hose" not in printed()
 
 
 def test_a_command_to_copy_is_not_broken(printed):
