@@ -64,3 +64,16 @@ def test_without_a_best_lot_there_is_no_table(capsys):
     assert said(capsys, [{"lot": "full", "status": "no place", "why": "nothing fits"}])[0] == (
         "1 lot: 1 no place. 2 were worked out in this run."
     )
+
+
+def test_of_lots_as_good_one_with_little_ground_comes_before_one_of_which_it_is_not_known(capsys):
+    rows = [planned_row("unknown", place_merit=0.5), planned_row("little", place_merit=0.5, ground_6h_m2=0.5)]
+    assert table(said(capsys, rows))[0][0] == "little"
+
+
+def test_paths_are_not_broken(capsys):
+    """So that they can be copied, also beyond 80 columns."""
+    out = Path("a-folder-with-a-rather-long-name") / "another-one-that-is-as-long" / "and-the-last-one-of-them"
+    text = "\n".join(said(capsys, [planned_row("a")] * 2, out=out))
+    assert str(out / "screen.html") in text
+    assert f"{out}:" in text
