@@ -102,3 +102,20 @@ def test_an_error_is_told_with_its_place_and_stops_nothing(work):
     said = work.answer({"lot": 9, "known": ""})
     assert (said["lot"], said["key"], said["row"]["status"]) == (9, "", "ended")
     assert said["row"]["why"].startswith("an error of siteplan itself: RuntimeError: lost (test_child.py, line ")
+
+
+def test_a_process_gets_ready_with_a_small_lot():
+    """6 m by 6 m with a house of 6 m by 4 m 5 m to the south of it and a tree 3 m across to the east."""
+    site = child._small_site()
+    west, south, east, north = site.boundary.bounds
+    assert (east - west, north - south) == pytest.approx((6, 6), abs=1e-3)
+    (house,), (tree,) = site.buildings, site.trees
+    assert (house.height, tree.height) == (5.0, 6.0)
+    assert [edge - at for edge, at in zip(house.outline.bounds, (west, south) * 2, strict=True)] == pytest.approx(
+        [0, -9, 6, -5], abs=1e-3
+    )
+    assert [edge - at for edge, at in zip(tree.outline.bounds, (west, south) * 2, strict=True)] == pytest.approx(
+        [7.5, 1.5, 10.5, 4.5], abs=1e-3
+    )
+    assert (site.frame.longitude, site.frame.latitude) == pytest.approx((8.0, 45.0), abs=1e-3)
+    assert (site.sun.year, site.sun.cell, site.name) == (2026, 1.0, "small")

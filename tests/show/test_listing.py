@@ -39,6 +39,7 @@ def test_corners_are_numbered_from_one_clockwise_from_the_north_west():
         assert (one.lon, one.lat) == pytest.approx((there.x, there.y), abs=2e-9)
         assert (one.lon, one.lat) == (round(one.lon, 9), round(one.lat, 9))
         assert str(one.drawn_x) != "-0.0"
+        assert (one.drawn_x, one.drawn_y) == pytest.approx((one.lon, one.lat), abs=1e-6)  # it is drawn in degrees
 
 
 def test_of_many_places_the_sheet_has_three(drawn_plan):

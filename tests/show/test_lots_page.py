@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
+import re
+
 import pytest
 from shapely import MultiPolygon, Polygon, box
 
 from siteplan.screen.rows import COLUMNS
-from siteplan.show.lots_page import _MEASURES, _data, _figure, _measures, _shapes, _values
+from siteplan.show.lots_page import _MEASURES, _data, _figure, _measures, _shapes, _values, lots_page
 from tests.screen.engines import planned_row
 
 
@@ -99,3 +102,22 @@ def test_a_lot_may_have_holes_and_parts():
     shape = MultiPolygon([ring, box(0.002, 0, 0.003, 0.001)])
     ((one, other),) = _shapes([planned_row("a", outline=shape.wkb_hex)])
     assert (len(one), len(other)) == (2, 1)
+
+
+def test_lots_far_north_lie_around_their_middle_too():
+    """At 45 N a thousandth of a degree of latitude is 111.13 m (WGS 84): half of it to the north and to the south."""
+    (shape,) = _shapes([planned_row("a", outline=box(-0.0005, 44.9995, 0.0005, 45.0005).wkb_hex)])
+    ((ring,),) = shape
+    ys = [y for _, y in ring]
+    assert (min(ys), max(ys)) == pytest.approx((-55.6, 55.6), abs=0.11)
+
+
+def test_the_page_holds_its_map_and_its_lots():
+    """One map that zooms in quarters, by halves, and by a turn of the wheel of 120; and the lots as data."""
+    page = lots_page([planned_row("lot-a", outline=box(0, 0, 0.001, 0.001).wkb_hex), faulty("lot-b")], ask=("sun",))
+    assert "<title>Screen of lots</title>" in page
+    options = re.sub(r"\s", "", page)
+    for option in ('"zoom":0', '"zoomSnap":0.25', '"zoomDelta":0.5', '"wheelPxPerZoomLevel":120'):
+        assert f"{option}," in options or f"{option}}}" in options
+    data = re.search(r'id="siteplan-data">(.*?)</script>', page, re.DOTALL)[1]
+    assert json.loads(data)["ids"] == ["lot-a", "lot-b"]

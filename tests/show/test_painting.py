@@ -101,6 +101,7 @@ def test_light_is_marked_every_5_mol_up_to_25_and_every_10_beyond(drawn_plan, mo
 def test_the_sky_is_marked_every_fifth(painted):
     sky = painted["sky"]
     assert sky.top == 1.0
+    assert [(line.value, line.text) for line in sky.lines] == [(0.5, "50 %")]
     assert [label for _, label in sky.marks] == ["0", "20", "40", "60", "80", "100"]
     assert [share for share, _ in sky.marks] == pytest.approx([0, 0.2, 0.4, 0.6, 0.8, 1.0])
 
