@@ -17,7 +17,9 @@ from shapely import LineString, Point
 from siteplan.haul.haul_results import Route
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
+from siteplan.say.lighting import METHOD
 from siteplan.show.map import cards
+from siteplan.show.map import site_map as map_module
 from siteplan.show.map.figure import QuietMap
 from siteplan.show.map.packing import HeldInsides, packed_units
 from siteplan.show.map.site_map import _forbidden_data, _geographic, page_values, site_map
@@ -270,3 +272,48 @@ def test_a_profile_is_drawn_where_the_ground_is_known(drawn_plan):
     assert drawn(ramp) is not None
     assert drawn(ramp, replace(route, length_m=0.0)) is None
     assert drawn(Terrain(ramp.grid, np.full((40, 40), np.nan))) is None
+
+
+def test_a_picture_under_the_drawing_is_the_lowest_layer_and_has_no_box():
+    layer = map_module.BackdropLayer(b"ab", (1.23456, -2.00049, 3.0, 4.0), 0.5)
+    assert (layer.overlay, layer.control, layer.show) == (True, False, True)
+    assert layer.address == "data:image/webp;base64,YWI="  # RFC 4648: two letters are YWI and a sign for the third
+    assert (layer.bounds, layer.strength) == ([1.235, -2.0, 3.0, 4.0], 0.5)
+    assert map_module.PictureLayer("sun", "data:", "words").show is True
+
+
+def test_whether_there_is_a_picture_under_the_drawing(monkeypatch):
+    seen = []
+    monkeypatch.setattr(
+        map_module, "BackdropLayer", lambda *given: seen.append(given) or SimpleNamespace(add_to=lambda _: None)
+    )
+    monkeypatch.setattr(map_module, "flat_picture", lambda picture, bounds: picture.flat and (picture.flat, bounds))
+
+    def added(picture):
+        site = SimpleNamespace(backdrop=picture, boundary=SimpleNamespace(bounds=(0, 1, 2, 3)))
+        return map_module.SiteMap._add_backdrop(None, site)
+
+    assert added(None) is False
+    assert added(SimpleNamespace(flat=None, strength=0.4)) is False
+    assert seen == []
+    assert added(SimpleNamespace(flat=b"picture", strength=0.4)) is True
+    assert seen == [(b"picture", (0, 1, 2, 3), 0.4)]
+
+
+def test_a_site_without_a_name_has_a_title(drawn_plan):
+    values = page_values(drawn_plan, tiles=False)
+    assert values["title"] == "Larkspur Rise"
+    bare = replace(drawn_plan, site=replace(drawn_plan.site, name=""))
+    assert page_values(bare, tiles=False)["title"] == "Site plan"
+
+
+def test_how_light_is_computed_is_told_where_it_is_shown(drawn_plan):
+    assert page_values(drawn_plan, tiles=False)["light_method"].startswith(METHOD)
+    assert page_values(replace(drawn_plan, light_maps=None), tiles=False)["light_method"] == ""
+
+
+def test_of_the_doubts_of_places_the_second_is_told(drawn_plan, monkeypatch):
+    monkeypatch.setattr(map_module, "place_doubts", lambda _: ("first", "second", "third"))
+    said = page_values(drawn_plan, tiles=False)["place_sentences"]
+    assert "second" in said
+    assert not {"first", "third"} & set(said)
