@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -251,3 +252,24 @@ def test_nothing_is_planned_where_the_output_cannot_be_written(small_town, tmp_p
     inside.write_text("")
     assert main(["screen", str(small_town / "town.gpkg"), "--out", str(inside)]) == 2
     assert "file" in capsys.readouterr().err
+
+
+def test_half_a_second_is_a_time():
+    faults = []
+    assert command._measure("0.5 s", command._SECONDS, "--lot-time", "10 min", faults) == 0.5
+    assert faults == []
+
+
+def test_rows_as_json_are_a_line_for_each_value_and_hold_no_nan():
+    rows = ({"lot": "a", "cost": 1.5},)
+    assert command.rows_json(SimpleNamespace(rows=rows)) == (
+        '{\n "lots": [\n  {\n   "lot": "a",\n   "cost": 1.5\n  }\n ]\n}'
+    )
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        command.rows_json(SimpleNamespace(rows=({"lot": "a", "cost": math.nan},)))
+
+
+def test_limits_are_the_usual_ones_where_the_processes_are_at_fault():
+    faults = []
+    assert command._limits(said_of("--processes", "0", "--lot-time", "5 s"), faults) == Limits()
+    assert len(faults) == 1
