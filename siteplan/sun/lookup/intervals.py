@@ -156,7 +156,8 @@ def _add_leaves(
         far = hit_bins / leaving_slopes
         if far > near:
             horizon_level, end_level = levels - levels / (full + horizon), levels - levels / (full + highest)
-            share, low, high = hit_bins * np.float32(1 / SPAN), np.float32(bottom), np.float32(top)
+            bins = min(SPAN, len(view.east) - SPAN * number)  # an odd number of bins leaves one to the last span
+            share, low, high = hit_bins / np.float32(bins), np.float32(bottom), np.float32(top)
             span_count = add_path(leaves, number, near, far, low, high, horizon_level, end_level, share, span_count)
     return span_count
 
