@@ -197,7 +197,7 @@ def test_only_stale_cells_are_timed_anew_also_in_the_second_strip_of_rows():
     assert np.array_equal(some[stale], every[stale])
     assert (some[~stale] == 7.0).all()
     none = np.zeros((50, 5), bool)
-    none[45, 2] = True
+    none[48, 2] = True
     assert (moved(layers, moves, none) != 7.0).any(axis=2).sum() == 1
 
 
@@ -235,6 +235,15 @@ def test_moves_keep_the_room_along_their_way():
     assert np.isinf(times[6, 6, steps[1, 4]])  # to column 10, which is free, but across
     assert np.isinf(times[6, 9, steps[1, -3]])
     assert times[6, 6, steps[2, -1]] == pytest.approx(math.hypot(2, 1))
+    for towards in (1, -1):  # no room to spare at the centres of column 6, and less of it to one side
+        edge = timed(towards * (columns - 6.5))
+        assert edge[6, 6, steps[1, 0]] == 1.0
+        assert edge[6, 6, steps[2, towards]] == pytest.approx(math.hypot(2, 1))
+        assert np.isinf(edge[6, 6, steps[2, -towards]])
+    for towards in (1, -1):
+        edge = timed(towards * (rows - 6.5))
+        assert edge[6, 6, steps[0, 1]] == 1.0
+        assert edge[6, 6, steps[towards, 2]] == pytest.approx(math.hypot(2, 1))
     far = timed(5.0)[6, 6]
     reaches = np.abs(moves.steps).max(axis=1) <= 4
     assert far[reaches] == pytest.approx(np.hypot(*moves.steps[reaches].T))
@@ -331,6 +340,25 @@ def test_relaxing_makes_a_path_short_and_moves_no_end():
     once = relax(np.array([[2.5, 2.5], [4.5, 3.5], [6.5, 2.5]]), *layers, 1, 1.0, 1.0)
     assert once.tolist() == [[2.5, 2.5], [4.5, 2.5], [6.5, 2.5]]  # a whole cell north, to the straight line
     assert relax(bent, *layers, 0, 8.0, 0.0625).tolist() == bent.tolist()
+
+
+@pytest.mark.parametrize("step", [8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125, 0.0625])
+def test_a_point_aside_by_one_of_the_steps_is_shifted_back(step):
+    layers = layers_of(np.ones((24, 24)), room=fenced((24, 24)))
+    for axis in (0, 1):
+        for side in (step, -step):
+            path = np.array([[6.0, 6.0], [12.0, 12.0], [18.0, 18.0]])
+            path[:, axis] = 12.0
+            path[1, axis] += side
+            found = relax(path, *layers, 1, step, step)
+            assert found[1] == pytest.approx([12.0, 12.0])
+    slanted = np.array(
+        [[12 - 9 * math.sqrt(0.5), 12 - 9 * math.sqrt(0.5)], [12.0, 12.0], [12 + 9 * math.sqrt(0.5)] * 2]
+    )
+    for across in ((1, -1), (-1, 1)):
+        path = slanted.copy()
+        path[1] += np.array(across) * step * math.sqrt(0.5)
+        assert relax(path, *layers, 1, step, step)[1] == pytest.approx([12.0, 12.0])
 
 
 def test_relaxing_goes_round_a_wall_as_near_as_its_steps_allow():
