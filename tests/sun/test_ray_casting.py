@@ -165,7 +165,7 @@ def test_hours_are_those_of_each_point_whatever_stands_in_between():
 
 def test_within_a_solid_it_is_dark_and_on_top_of_it_not():
     solid = thing(box(-2, -2, 2, 2), 0, 3)
-    azimuth = np.arange(0.0, 360.0, 30.0)
+    azimuth = np.array([*np.arange(0.0, 360.0, 30.0), 0.2, 359.8])
     assert light((0.5, 0.5, 2.9), azimuth, 0.3, solid).max() == 0
     assert light((0.5, 0.5, 3.0), azimuth, 0.3, solid).min() == 1
     assert light((2.5, 0.5, 2.9), azimuth, 5.0, solid).min() == 1

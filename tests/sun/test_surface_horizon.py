@@ -108,18 +108,18 @@ def test_layers_add_up_and_an_empty_one_hides_nothing():
 
 
 def test_a_hole_is_skipped_by_those_within_it():
-    # the hole from column 1 to 4, row 1 to 4 from above: y from 2 to 5; another layer holds what stands there
-    within, beyond = column_at(3, 3, 5.0, hole=[1, 1, 4, 4]), column_at(3, 5, 5.0, hole=[1, 1, 4, 4])
-    point, east = np.array([[1.5, 2.5, 0.0]]), np.array([90.0])
-    assert surface_slopes(point, [within], east).tolist() == [[0.0]]
-    assert surface_slopes(point, [beyond], east) == pytest.approx(np.array([[5 / 3.5]]))
+    # the hole from column 1 to 5, row 2 to 4 from above: y from 2 to 4; another layer holds what stands there
+    hole = [1, 2, 5, 4]
+    within, beyond = column_at(3, 3, 5.0, hole=hole), column_at(3, 5, 5.0, hole=hole)
+    points, sideways = np.array([[1.5, 2.5, 0.0], [4.5, 2.5, 0.0]]), np.array([90.0, 270.0])
+    assert surface_slopes(points, [within], sideways).tolist() == [[0.0, 0.0], [0.0, 0.0]]
+    assert surface_slopes(points, [beyond], sideways) == pytest.approx(np.array([[5 / 3.5, 0], [5 / 0.5, 0]]))
     outside = np.array(
-        [[0.5, 2.5, 0.0], [5.5, 2.5, 0.0], [3.5, 1.5, 0.0], [3.5, 5.5, 0.0]]
+        [[0.5, 2.5, 0.0], [5.5, 2.5, 0.0], [3.5, 1.5, 0.0], [3.5, 4.5, 0.0]]
     )  # all cells count for them
     found = surface_slopes(outside, [within], np.array([90.0, 270.0, 0.0, 180.0]))
-    assert np.diag(found) == pytest.approx([5 / 2.5, 5 / 1.5, 5 / 0.5, 5 / 2.5])
-    # diagonally out of the hole by its northern edge, y = 5, not its eastern, x = 4: from there on columns count
-    corner = column_at(0, 4, 5.0, hole=[1, 1, 4, 4])
-    (found,) = surface_slopes(np.array([[3.0, 4.5, 0.0]]), [corner], np.array([60.0]))
-    enters = (4 - 3.0) / math.sin(math.radians(60))
-    assert found == pytest.approx([5 / enters])  # at x = 4, where y is 5.08
+    assert np.diag(found) == pytest.approx([5 / 2.5, 5 / 1.5, 5 / 0.5, 5 / 1.5])
+    # aslant out of the hole by its northern edge, y = 4, before its eastern, x = 5: from there on columns count
+    corner = column_at(1, 4, 5.0, hole=hole)
+    (found,) = surface_slopes(np.array([[3.0, 3.5, 0.0]]), [corner], np.array([60.0]))
+    assert found == pytest.approx([5 / ((4 - 3.0) / math.sin(math.radians(60)))])  # at x = 4, where y is 4.08
