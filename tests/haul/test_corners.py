@@ -10,7 +10,7 @@ import pytest
 
 from siteplan.haul.ground.cost_field import CostField
 from siteplan.haul.routes.corners import ASIDE, corners_of, quickest_by_corners
-from siteplan.haul.routes.least_time import line_time
+from siteplan.haul.routes.least_time import line_time, room_at
 from siteplan.haul.routes.router import Router
 from siteplan.land.grid import Grid
 
@@ -123,14 +123,14 @@ def test_walked_towards_the_start_it_takes_the_time_of_that_way():
     assert quickest_by_corners(start, end, aside, np.zeros(1), time - 0.01, layers, towards=True) is None
 
 
-def test_corners_that_the_grid_reaches_too_late_are_left_out():
-    # the search on the grid may be a tenth and three cells too long; a corner 6 m on, 4 m from the end
-    layers = layers_of(barred((5, 5)))
+@pytest.mark.parametrize("pace", [1.0, 2.0])
+def test_corners_that_the_grid_reaches_too_late_are_left_out(pace):
+    # the search on the grid may be a tenth and three cells too long
+    layers = layers_of(pace * barred((5, 5)))
     start, end, corner = np.array([1.5, 5.5]), np.array([10.5, 5.5]), corners_of(barred((5, 5)), None)
-    least = shortest(start, end, corner, layers)
-    most = least + 0.5
-    onward = np.hypot(*(corner - end).T)
-    late = 1.1 * (most - onward + 3.0)
+    most = shortest(start, end, corner, layers) + 0.5
+    onward = pace * np.hypot(*(corner - end).T)
+    late = 1.1 * (most - onward + 3.0 * pace)
     assert quickest_by_corners(start, end, corner, late - 0.01, most, layers, towards=False) is not None
     assert quickest_by_corners(start, end, corner, late + 0.01, most, layers, towards=False) is None
     assert quickest_by_corners(start, end, corner[:0], late[:0], most, layers, towards=False) is None
@@ -156,10 +156,13 @@ def test_where_room_is_known_corners_keep_a_fiftieth_of_a_cell():
     assert len(found) > 1
     away = np.where(found[:, 0] < 20, np.abs(found[:, 1] - 20), np.hypot(*(found - 20).T))
     assert away == pytest.approx(np.full(len(found), 2.32), abs=0.06)  # room is read between centres a cell apart
+    room = np.minimum(wall, 5.0)
+    assert [room_at(*point, room) for point in found] == pytest.approx([0.02] * len(found), abs=2e-3)
     # three cells along the straight flank, and back, there are 0.3 cells more of room at one side at most: on the flank
     # the lesser is 0, so a corner is no farther from the round end than three cells
     assert (found[:, 0] > 17).all()
     assert ((found[:, 0] > 20) | (np.abs(found[:, 1] - 20) < 3)).all()
-    # within REACH and two cells of the map's edge there are none
-    moved = corners_of(np.ones((40, 40)), np.minimum(np.hypot(x - 3.2, y - 20) - 2.3, 5.0))
-    assert len(moved) == 0 or (moved > 4.5).all()
+    # less than five cells from the map's edge there are none: the three cells along, and two more
+    for column, row in ((2.2, 20), (37.8, 20), (20, 2.2), (20, 37.8)):
+        beside = corners_of(np.ones((40, 40)), np.minimum(np.hypot(x - column, y - row) - 2.3, 5.0))
+        assert len(beside) == 0

@@ -59,6 +59,13 @@ def test_a_post_matters_from_the_hours_below_its_top_on(place):
     assert mattering(standing, negligible=hours, first=first) == []  # as much as may be dropped is dropped
 
 
+def test_what_hides_seven_seconds_a_day_is_negligible():
+    pieces, _ = pack([post(20.0, 2.0)])
+    for hours, kept in ((0.0021, [0]), (0.0019, [])):
+        sky = even_sky(FIRST, BINS, LEVELS, np.full(8, hours / bound(20.0, 2.0)))
+        assert pieces_that_matter(np.zeros((1, 3)), pieces, sky, np.array([0])).tolist() == kept
+
+
 @pytest.mark.parametrize("azimuth", [10.0, 90.0, 180.0, 270.0, 350.0])
 def test_what_stands_where_the_sun_never_is_does_not_matter(azimuth):
     assert mattering(post(20.0, 9.0, azimuth=azimuth), negligible=0.0) == []

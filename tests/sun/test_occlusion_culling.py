@@ -18,6 +18,7 @@ from siteplan.sun.path.day_periods import leaf_periods, month_periods
 from siteplan.sun.path.sky_table import sky
 
 from ..skies import declination_path
+from .by_clipping import even_sky
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -158,3 +159,124 @@ def test_many_walls_around_hide_all_that_is_lower_behind():
     inner, outer, high = circle("inner", 10, 4.0), circle("outer", 25, 4.0), circle("high", 25, 16.0)
     assert seen(*inner, *outer) == {one.owner for one in inner}
     assert seen(*inner, *high) == {one.owner for one in high}  # what the inner ones hide, the high ones hide too
+
+
+BLOCK = np.array([0.0, 0.0, 3.0, 4.0, 0.5, 1.0])  # west, south, east, north; lowest and highest: a circle of 2.5 m
+SQUARE = box(-1, -1, 1, 1)  # in a circle of the root of 2
+
+
+def at(east, north, outline=SQUARE, *, top=3.0):
+    """Return one piece around a place as seen from the block's middle, (1.5, 2)."""
+    moved = shapely.affinity.translate(outline, 1.5 + east, 2 + north)
+    return pack([Prism(outline=moved, bottom=0, top=top, owner="it")])[0]
+
+
+def test_the_directions_of_a_far_piece_are_those_of_its_circle():
+    # 20 m off is more than 8 radii; the block's circle of 2.5 m makes the piece's as much wider
+    for azimuth in (0.0, 40.0, 170.0, 250.0):
+        east, north = 20 * np.sin(np.radians(azimuth)), 20 * np.cos(np.radians(azimuth))
+        middle, begin, end = occlusion_culling._directions(at(east, north), 0, 1.5, 2.0, 2.5)
+        half = np.degrees(np.arcsin((np.sqrt(2) + 2.5) / 20))
+        assert np.degrees([middle, begin, end]) % 360 == pytest.approx([azimuth, 360 - half, half])
+
+
+def test_the_directions_of_a_near_piece_are_those_of_its_corners():
+    # 10 m to the north: corners at 9 m and 11 m; the nearer are atan(1 / 9) aside, and asin(2.5 / root of 82) more
+    for turn in (0.0, 90.0, 180.0, 270.0):
+        east, north = 10 * np.sin(np.radians(turn)), 10 * np.cos(np.radians(turn))
+        middle, begin, end = occlusion_culling._directions(at(east, north), 0, 1.5, 2.0, 2.5)
+        half = np.degrees(np.arctan(1 / 9) + np.arcsin(2.5 / np.sqrt(82)))
+        west, east_end = np.degrees(middle + begin), np.degrees(middle + end)
+        assert (west - turn + 180) % 360 - 180 == pytest.approx(-half)
+        assert (east_end - turn + 180) % 360 - 180 == pytest.approx(half)
+    # a corner within the circle of the block may be seen anywhere to either side of it
+    middle, begin, end = occlusion_culling._directions(at(0.0, 3.0), 0, 1.5, 2.0, 2.5)
+    assert end - begin >= np.pi
+
+
+@pytest.mark.parametrize(
+    ("east", "north", "beside"),
+    [
+        (0.0, 3.1, True), (0.0, 2.9, False), (0.0, -3.1, True), (0.0, -2.9, False), (2.6, 0.0, True), (2.4, 0.0, False),
+        (-2.6, 0.0, True), (-2.4, 0.0, False), (0.0, 0.0, False), (9.0, 9.0, True),
+    ],
+)  # fmt: skip
+def test_a_piece_stands_beside_a_block_if_all_of_it_lies_past_one_edge(east, north, beside):
+    assert bool(occlusion_culling._beside(at(east, north), 0, BLOCK)) is beside
+
+
+def test_the_lowest_of_the_viewpoints_horizons_raises_that_of_the_block():
+    low = np.float32([0.1, 0.5, 0.0])
+    occlusion_culling._raise_lowest(np.float32([[0.3, 0.2, 0.4], [0.2, 0.9, 0.0], [0.6, 0.4, 0.1]]), low)
+    assert low.tolist() == np.float32([0.2, 0.5, 0.0]).tolist()
+
+
+def hidden(pieces, gap, low, highest, *, first=350.0):
+    return occlusion_culling._is_hidden(pieces, 0, BLOCK, gap, first, np.float32(low), np.float32(highest))
+
+
+def test_a_piece_is_hidden_where_the_horizon_is_as_high_in_all_of_its_bins():
+    # 20 m to the north and 3 m high, seen from a height of 0.5 m 16 m off: a slope of 2.5 / 16. It covers 11.3 degrees
+    # to either side; the sky's 40 bins run from 350 to 10 degrees
+    far, slope, endless = at(0.0, 20.0), 2.5 / 16, np.full(40, np.inf)
+    assert hidden(far, 16.0, np.full(40, slope * 1.0002), endless)
+    assert not hidden(far, 16.0, np.full(40, slope * 1.00005), endless)  # a ten-thousandth is kept for rounding
+    assert not hidden(far, 16.0, np.full(40, slope * 0.9998), endless)
+    for bin_ in (0, 17, 39):
+        low, highest = np.full(40, 1.0), np.full(40, np.inf)
+        low[bin_] = 0.1
+        assert not hidden(far, 16.0, low, highest)
+        highest[bin_] = 0.1  # no sun is higher there
+        assert hidden(far, 16.0, low, highest)
+    assert hidden(at(0.0, -20.0), 16.0, np.zeros(40), endless)  # where the sky has no bins
+    assert not hidden(at(0.0, -20.0), 0.0, np.zeros(40), endless)  # but never what may touch the block
+    assert not hidden(at(0.0, -20.0), -1.0, np.zeros(40), endless)
+    # 1.3 degrees wide and 60 m off: 3.7 degrees to either side, from 356.3 to 3.7: bins 12 to 27
+    narrow = at(0.0, 60.0, box(-0.7, -0.7, 0.7, 0.7))
+    half = np.degrees(np.arcsin((0.7 * np.sqrt(2) + 2.5) / 60))
+    assert 3.3 < half < 3.4
+    for bin_, seen in ((11, False), (12, False), (13, True), (26, True), (28, False)):
+        low = np.full(40, 1.0)
+        low[bin_] = 0.0
+        assert hidden(narrow, 50.0, low, endless) is not seen
+
+
+def kept_before_the_north(points, *prisms):
+    """Return the owners of what is kept, in a sky of 40 bins from 350 to 10 degrees."""
+    everywhere = even_sky(350.0, 40, 300, np.ones(8))
+    pieces, bodies = pack(prisms)
+    low = np.zeros(40, np.float32)
+    near = np.arange(len(pieces.top))
+    kept = occlusion_culling.visible_pieces(
+        np.array(points, dtype=float), near, pieces, everywhere.table, everywhere.highest, low
+    )
+    return {bodies[pieces.body[k]].owner for k in kept}
+
+
+def test_one_wall_hides_what_is_lower_from_all_heights_of_a_block():
+    # by hand: the wall's top is seen at 3 / 6.2 from the ground, and at 1 / 6 from 2 m up; the shed's at 3 / 13 at most
+    shed = thing("shed", box(-1, 13.5, 2, 16), 3.0)
+    assert kept_before_the_north([[0, 0, 0], [1, 0, 0]], WALL, shed) == {"wall"}
+    assert kept_before_the_north([[0, 0, 0], [1, 0, 2]], WALL, shed) == {"wall", "shed"}
+    assert kept_before_the_north([[0, 0, 0.5], [1, 0, 0.5]], WALL, shed) == {"wall"}
+    raised = thing("deck", box(-40, 6, 41, 6.2), 3.0, bottom=0.5)  # it stands on the ground of those half a metre up
+    assert kept_before_the_north([[0, 0, 0.5], [1, 0, 0.5]], raised, shed) == {"deck"}
+    assert kept_before_the_north([[0, 0, 0.4], [1, 0, 0.5]], raised, shed) == {"deck", "shed"}
+
+
+def test_what_shows_to_one_end_of_a_block_alone_is_kept():
+    # the wall ends at x = 3.1: from (6, 0) the northern sky is open, from (0, 0) it is not
+    points = [[0.0, 0.0, 0.0], [6.0, 0.0, 0.0], [0.0, 0.4, 0.0]]
+    wall, shed = thing("wall", box(-40, 6, 3.1, 6.2), 3.0), thing("shed", box(5.6, 14, 6.6, 15), 2.0)
+    assert kept_before_the_north(points, wall, shed) == {"wall", "shed"}
+
+
+def test_viewpoints_stand_around_a_block_wherever_it_lies():
+    around = occlusion_culling._around(np.array([2.0, -7.0, 3.3, -6.1, 0.0, 0.4]), 0.5)
+    assert sorted(around[around[:, 1] == -7.0, 0]) == pytest.approx([2, 2 + 1.3 / 3, 2 + 2.6 / 3, 3.3])
+    assert sorted(around[around[:, 1] == -6.1, 0]) == pytest.approx([2, 2 + 1.3 / 3, 2 + 2.6 / 3, 3.3])
+    assert sorted(around[around[:, 0] == 2.0, 1]) == pytest.approx([-7, -6.55, -6.1])
+    assert sorted(around[around[:, 0] == 3.3, 1]) == pytest.approx([-7, -6.55, -6.1])
+    assert around.shape == (10, 3)
+    assert (around[:, 2] == 0.4).all()
+    assert occlusion_culling._around(np.array([2.0, 3.0, 2.0, 3.0, 0.0, 0.4]), 0.5).tolist() == [[2, 3, 0.4]] * 2

@@ -76,8 +76,8 @@ def test_a_wall_within_two_cells_in_closed_form(cell):
 @pytest.mark.parametrize("seed", range(3))
 def test_rough_ground_within_two_cells_is_exact(seed):
     chance = np.random.default_rng(seed)
-    ground = raster(chance.uniform(0, 0.5, (5, 5)), cell=2.0)
-    points = np.array([[5.3, 4.9, 0.0], [4.2, 5.7, 0.0], [5.0, 5.0, 0.0]])
+    ground = raster(chance.uniform(0, 0.5, (7, 7)), cell=2.0)  # it ends more than two cells off
+    points = np.array([[7.3, 6.9, 0.0], [6.2, 7.7, 0.0], [7.0, 7.0, 0.0]])
     points[:, 2] = [bilinear(ground, x, y) + up for (x, y, _), up in zip(points, [0.0, 0.1, 0.6], strict=True)]
     azimuth = np.arange(0.0, 360.0, 34.0)
     found = ground_slopes(points, ground, azimuth)
@@ -108,6 +108,14 @@ def test_far_edges_in_strides():
         two = np.zeros((3, 40))
         two[:, 20:24], two[:, 30:34] = first, second
         within_a_stride(ground_slopes(point, raster(two), np.array([EAST])), exact)
+
+
+@pytest.mark.parametrize("away", [3, 4, 6, 8])
+@pytest.mark.parametrize("cell", [0.25, 4.0])
+def test_strides_begin_two_cells_off_whatever_a_cell_measures(cell, away):
+    plateau = raster(np.where(np.arange(20) >= away + 3, 3.0, 0.0) * np.ones((3, 1)), cell=cell)
+    (found,) = ground_slopes(np.array([[3.5 * cell, 1.5 * cell, 0.0]]), plateau, np.array([EAST]))
+    assert 3 / (cell * (away + 0.5)) - 1e-9 <= found[0] <= 3 / (cell * away) + 1e-9  # strides are half a cell
 
 
 @pytest.mark.parametrize("away", [60, 63, 67, 71])
