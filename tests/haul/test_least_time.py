@@ -380,6 +380,8 @@ def test_paths_are_subdivided_where_the_ground_changes_and_at_the_longest_span()
     assert subdivide(line, level, 3.0)[:, 0].tolist() == [1.5, 4.5, 7.5, 10.5, 11.5]
     assert subdivide(line, level, 100.0).tolist() == line.tolist()
     assert subdivide(line, level, 3.1)[:, 0].tolist() == [1.5, 4.75, 8.0, 11.25, 11.5]
+    longer = np.array([[1.5, 1.5], [11.6, 1.5]])  # 10.1 cells in 41 parts: 13 of them are the first 3 cells or more
+    assert subdivide(longer, level, 3.0)[1, 0] == pytest.approx(1.5 + 13 * 10.1 / 41)
     level[:, 5:7] = 2.0  # grass from column 5 to 7: at the first quarter within, and at the first past it
     assert subdivide(line, level, 100.0)[:, 0].tolist() == [1.5, 5.0, 7.0, 11.5]
     assert subdivide(line[::-1], level, 100.0)[:, 0].tolist() == [11.5, 6.75, 4.75, 1.5]

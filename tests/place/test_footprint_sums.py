@@ -16,25 +16,29 @@ RING = np.array([[0, 3], [-2, 0]], dtype=np.int64)
 NO_WAY, COUNTS = 5, 0.3
 
 
-def scanned(bits, sun, minutes, on_property):
-    return scan_heading(bits, sun, minutes, on_property, FEET, SHARE, CENTRED, RING, NO_WAY, COUNTS)
+def scanned(bits, sun, minutes, on_property, feet=FEET, centred=CENTRED):
+    return scan_heading(bits, sun, minutes, on_property, feet, SHARE, centred, RING, NO_WAY, COUNTS)
 
 
 def within(values, row, column):
     return values[row, column] if 0 <= row < values.shape[0] and 0 <= column < values.shape[1] else None
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_every_spot_is_as_it_is_looked_at_alone(seed):
+@pytest.mark.parametrize(
+    ("feet", "centred"),
+    [(FEET, CENTRED), (FEET, np.array([True, False, False, False])), (-FEET, np.array([True, False, False, True]))],
+)
+@pytest.mark.parametrize("seed", range(3))
+def test_every_spot_is_as_it_is_looked_at_alone(seed, feet, centred):
     chance, shape = np.random.default_rng(seed), (6, 7)
     bits = np.where(chance.uniform(size=shape) < 0.75, 0, 2 ** chance.integers(1, 4, shape)).astype(np.int64)
     sun = np.where(chance.uniform(size=shape) < 0.8, chance.uniform(1, 9, shape), np.nan)
     minutes = np.where(chance.uniform(size=shape) < 0.7, chance.uniform(0, 5, shape), np.inf)
     on_property = chance.uniform(size=shape) < 0.9
-    found, blocked, alone = scanned(bits, sun, minutes, on_property)
+    found, blocked, alone = scanned(bits, sun, minutes, on_property, feet, centred)
     rows, forbids, forbids_alone = [], np.zeros(62, int), np.zeros(62, int)
     for row, column in np.argwhere(on_property):
-        there = [within(bits, row + r, column + c) for (r, c), counts in zip(FEET, CENTRED, strict=True) if counts]
+        there = [within(bits, row + r, column + c) for (r, c), counts in zip(feet, centred, strict=True) if counts]
         limits = {0 for one in there if one is None} | {
             bit for one in there if one is not None for bit in range(6) if one & 1 << bit
         }
@@ -46,7 +50,7 @@ def test_every_spot_is_as_it_is_looked_at_alone(seed):
             forbids[bit] += 1
             forbids_alone[bit] += len(limits) == 1
         known = [
-            (share, hours) for (r, c), share in zip(FEET, SHARE, strict=True)
+            (share, hours) for (r, c), share in zip(feet, SHARE, strict=True)
             if (hours := within(sun, row + r, column + c)) is not None and not math.isnan(hours)
         ]  # fmt: skip
         if not limits and known:

@@ -224,6 +224,25 @@ def test_within_something_opaque_it_is_dark_and_on_top_of_it_not():
     assert lit.tolist() == [False, True, False, True]
 
 
+def test_within_what_floats_for_lower_points_of_the_tile_it_is_dark_too():
+    # from 0.5 m up; above (0.4, 1) its top is at 0.1 * 0.4 + 0.5 * 1 + 3 = 3.54 m
+    house = thing(box(-2, -2, 2, 2), 0.5, 4.2, "house", top_plane=(0.1, 0.5, 3.0))
+    points = np.array([[0.0, -9.0, 0.0], [0.4, 1.0, 3.5], [0.4, 1.0, 3.6], [0.4, 1.0, 0.6], [0.4, -1.0, 2.6]])
+    scene, attenuation = around(points, (house,))
+    lit = visible_sums(points, scene, even_sky(FIRST, BINS, TOP, WEIGHT), attenuation)[:, 0] > 0
+    assert lit.tolist() == [True, False, True, False, True]
+
+
+def test_above_a_slanted_sail_the_sky_is_open_over_its_higher_edge():
+    # half the light gets through; the point lies 0.1 m above it, its northern edge 1 m on is 0.4 m higher than the point
+    sail = thing(box(-2, -2, 2, 2), 0.5, 4.2, "sail", 0.5, top_plane=(0.0, 0.5, 3.0))
+    point = np.array([[0.0, 1.0, 3.6]])
+    (found,) = visible_sums(point, *around_and(even_sky(FIRST, BINS, TOP, WEIGHT), point, (sail,)))
+    slope = 0.4 / (1 / np.cos(np.radians(middles(FIRST, BINS))))
+    hidden = ((1 + np.arange(BINS) % 3) * 0.5 * LEVELS * slope / (1 + slope)).sum()
+    assert found[0] == pytest.approx(19 * 319 - hidden, abs=0.05)
+
+
 def test_a_round_post_and_a_round_sail():
     # circles by hand, due north: half as wide as asin(0.12 / 8) = 0.859 degrees, from 359.14 to 0.86, so the bins'
     # middles 359.25, 359.75, 0.25 and 0.75 are hit, at the way d cos a - sqrt(r2 - d2 sin2 a) to the near side

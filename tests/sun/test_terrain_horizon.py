@@ -161,23 +161,43 @@ def test_unknown_ground_hides_nothing_and_ends_nothing():
     assert ground_slopes(np.array([[0.5, 1.0, 0.0]]), two, np.array([EAST])) == pytest.approx(np.array([[2.0]]))
 
 
-def test_a_farther_raster_counts_from_the_edge_of_the_nearer_one_on():
+@pytest.mark.parametrize(("x", "y"), [(0.0, 0.0), (100.0, -300.0)])
+def test_a_farther_raster_counts_from_the_edge_of_the_nearer_one_on(x, y):
     # the nearer is level, 10 m by 10 m; the farther, of cells of 2 m, has a bank of 6 m from 20 m east of its west edge
     far = np.where(np.arange(20) * 2 - 10 >= 20, 6.0, 0.0) * np.ones((15, 1))
-    beyond = raster(far, cell=2.0, west=-10.0, south=-10.0)
-    ground = raster(np.zeros((10, 10)), beyond=(beyond,))
-    point = np.array([[5.0, 5.0, 0.0]])
-    found = ground_slopes(point, ground, np.array([EAST, WEST, NORTH]))[0]
+
+    def before(elevation):
+        beyond = raster(elevation, cell=2.0, west=x - 10.0, south=y - 10.0)
+        return raster(np.zeros((10, 10)), west=x, south=y, beyond=(beyond,))
+
+    point = np.array([[x + 5.0, y + 5.0, 0.0]])
+    found = ground_slopes(point, before(far), np.array([EAST, WEST, NORTH]))[0]
     assert found[0] == pytest.approx(6 / 16, rel=0.03)  # the first centre on the bank, at x = 21
     assert found[1:].tolist() == [0.0, 0.0]
     # what the farther raster holds nearer than the edge, less two of its cells, does not count: 5 - 4 m
     hump = np.zeros((15, 20))
     hump[7, 7] = 9.0  # a cell at x from 4 to 6, y from 4 to 6: about the point itself
-    blind = raster(np.zeros((10, 10)), beyond=(raster(hump, cell=2.0, west=-10.0, south=-10.0),))
-    assert ground_slopes(point, blind, np.array([EAST]))[0, 0] <= 9 * 0.5 / 1.0
-    assert ground_slopes(np.array([[5.0, 1.0, 0.0]]), blind, np.array([NORTH]))[0, 0] == pytest.approx(
-        9 / 4, rel=0.06
-    )
+    assert ground_slopes(point, before(hump), np.array([EAST]))[0, 0] <= 9 * 0.5 / 1.0
+    lower = ground_slopes(point - np.array([0.0, 4.0, 0.0]), before(hump), np.array([NORTH]))
+    assert lower[0, 0] == pytest.approx(9 / 4, rel=0.06)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_far_ground_is_interpolated_between_the_nodes_on_either_side(turned):
+    # a bank of 2 m, its edge 9 m to 13 m from 30 points: nodes 2 m apart; a straight line on from the others' would be
+    # 6 % too low at the nearest points
+    bank = np.where(np.arange(120) * 0.25 + 0.125 > 23.0, 2.0, 0.0)
+    along, aside = (axis.ravel() for axis in np.meshgrid(np.linspace(10.125, 14.125, 10), [2.0, 2.5, 3.0]))
+    if turned:  # to the north
+        ground = raster(bank[::-1, None] * np.ones((1, 24)), cell=0.25)
+        points, towards = np.column_stack([aside, along, np.zeros(30)]), NORTH
+    else:
+        ground = raster(bank * np.ones((24, 1)), cell=0.25)
+        points, towards = np.column_stack([along, aside, np.zeros(30)]), EAST
+    found = shared_slopes(points, ground, np.array([towards]))[:, 0]
+    exact = 2 / (23.125 - along)
+    assert (found <= exact * 1.01).all()  # a chord of 1 / distance over 2 m
+    assert (found >= exact / (1 + 1 / 30)).all()
 
 
 def test_shared_slopes_look_at_far_ground_from_few_nodes():

@@ -106,11 +106,13 @@ def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leav
             begin, end, inside = _circle_extent(point, pieces, piece, view)
         else:
             begin, end, inside = _cut_polygon(point, pieces, piece, edge_at, view)
-        span_count = _add_piece(point, pieces, piece, begin, end, inside, bottom, top, view, leaves, span_count)
-        if inside and pieces.opaque[piece] and bottom == 0.0:
+        if inside:
             plane = pieces.plane
-            if plane[piece, 0] * point[0] + plane[piece, 1] * point[1] + plane[piece, 2] - point[2] > TOUCH:
+            if plane[piece, 0] * point[0] + plane[piece, 1] * point[1] + plane[piece, 2] - point[2] <= TOUCH:
+                inside = 0  # above a slanted top that rises higher elsewhere
+            elif pieces.opaque[piece] and bottom == 0.0:
                 return True
+        span_count = _add_piece(point, pieces, piece, begin, end, inside, bottom, top, view, leaves, span_count)
     return False
 
 
