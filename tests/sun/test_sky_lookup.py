@@ -16,7 +16,7 @@ from .by_clipping import even_sky, middles, rays_over, shares_let_through, summe
 
 FIRST, BINS, TOP = 357.0, 10, 320  # bins from 357 to 362 degrees, up to level 319: a slope of 4.9
 LEAF_STATES = np.array([1.0, 0.5, 0.0])  # extinction, as a share of that in leaf
-STATE = np.array([0, 0, 1, 0, 1, 1, 2, 1, 0, 1, 0, 1, 0, 0, 1, 2])  # of the leaves, by column
+STATE = np.array([0, 0, 1, 0, 1, 1, 2, 1, 0, 1, 0, 1, 0, 1, 1, 2])  # of the leaves, by column
 WEIGHT = 1.0 + np.arange(16)  # hours in a level, column by column: two strips of eight
 
 
