@@ -8,6 +8,7 @@ time only in a second process.
 from __future__ import annotations
 
 import contextlib
+import ctypes
 import os
 import pickle
 import signal
@@ -23,6 +24,7 @@ Result = TypeVar("Result")
 
 #: the environment variable that holds a process's share of the cores
 SHARE = "SITEPLAN_CORES"
+_END_WITH_PARENT = 1  # PR_SET_PDEATHSIG of Linux
 #: the name of a thread that shows progress and holds no lock that other work needs
 PROGRESS = "progress"
 
@@ -52,7 +54,7 @@ def in_second_process(act: Callable[[], Result]) -> Iterator[Callable[[], Result
 
     If there is no second core, or a copy is not safe (not Linux, or another thread may hold a lock), the
     function calls `act` here. It does so too if `act` fails in the copy, so that its error is raised here. The result
-    must be picklable. On leaving the context the copy is ended.
+    must be picklable. On leaving the context the copy is ended; so it is if this process is killed.
 
     Examples
     --------
@@ -99,7 +101,8 @@ def _fork() -> int:
 def _send(act: Callable[[], object], sending: int) -> None:
     """Send the result of `act`, or nothing if it fails, and end this process."""
     try:
-        signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process ends this one
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process ends this one, also by being killed
+        ctypes.CDLL(None).prctl(_END_WITH_PARENT, signal.SIGKILL)
         with os.fdopen(sending, "wb") as answer:
             answer.write(pickle.dumps(act()))
     finally:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import subprocess
 import sys
 import threading
 import time
+from pathlib import Path
 
 import pytest
 
@@ -73,6 +75,27 @@ def test_a_second_process_ends_with_the_context(forking, tmp_path):
             time.sleep(0.01)
     with pytest.raises(ProcessLookupError):
         os.kill(int(said.read_text()), 0)
+
+
+KILLED = """
+import os, time
+from siteplan.land.cores import in_second_process
+with in_second_process(lambda: (print(os.getpid(), flush=True), time.sleep(600))):
+    time.sleep(600)
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux" or core_count() == 1, reason="only Linux with two cores copies a process")
+def test_a_second_process_is_killed_with_the_first():
+    with subprocess.Popen([sys.executable, "-c", KILLED], stdout=subprocess.PIPE, text=True) as first:
+        second = int(first.stdout.readline())
+        os.kill(second, 0)
+        first.kill()
+    for _ in range(500):  # it is ended, then taken away by the system
+        if not Path(f"/proc/{second}").exists() or "(zombie)" in Path(f"/proc/{second}/status").read_text():
+            return
+        time.sleep(0.01)
+    pytest.fail("it outlived the first")
 
 
 def test_what_fails_in_a_second_process_is_raised_in_this_one(forking):

@@ -10,12 +10,21 @@ from shapely import LineString, MultiPolygon, Point, Polygon, box
 from siteplan.land.outline import (
     COMPASS,
     corners_of,
+    nearest_compass_point,
     poleward_azimuth,
     rectangle,
     side_facing,
     smallest_rectangle,
     solid_parts,
 )
+
+
+@pytest.mark.parametrize(("azimuth", "word"), [
+    (0, "north"), (22.4, "north"), (22.6, "northeast"), (90, "east"), (135, "southeast"), (180, "south"), (225, "southwest"), (270, "west"),
+    (315, "northwest"), (337.4, "northwest"), (337.6, "north"), (359.9, "north"), (-90, "west"), (405, "northeast"),
+])  # fmt: skip
+def test_the_nearest_of_eight_directions(azimuth, word):
+    assert nearest_compass_point(azimuth) == word
 
 
 def test_corners_go_clockwise_from_the_one_behind_on_the_left():

@@ -14,7 +14,7 @@ from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.renaming import Renaming
 from siteplan.files.survey import pair, place
 from siteplan.files.survey.accepting import Merging, wanted_proposals
-from siteplan.files.survey.place import _meet, _point, check_cover
+from siteplan.files.survey.place import _meet, check_cover
 from siteplan.files.survey.proposals_file import StoredProposal, _count, _rounded, read_proposals, written
 from siteplan.land.errors import InputError
 from siteplan.land.proposals import Figure
@@ -187,14 +187,6 @@ def test_what_is_no_proposal_any_more(tmp_path, change):
 
 
 # ---- where tiles lie
-
-
-@pytest.mark.parametrize(("azimuth", "word"), [
-    (0, "north"), (22.4, "north"), (22.6, "northeast"), (90, "east"), (135, "southeast"), (180, "south"), (225, "southwest"), (270, "west"),
-    (315, "northwest"), (337.4, "northwest"), (337.6, "north"), (359.9, "north"),
-])  # fmt: skip
-def test_the_nearest_of_eight_directions(azimuth, word):
-    assert _point(azimuth) == word
 
 
 @pytest.mark.parametrize(("other", "meets"), [
