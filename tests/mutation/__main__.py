@@ -16,6 +16,7 @@ import shutil
 import tempfile
 import time
 import tomllib
+from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 
@@ -139,17 +140,21 @@ def traced(state: Path, again: list[str]) -> None:
     A part is a folder of tests or one of the files beside them; `again` are files to trace anew.
     """
     every = parts_of(CHECKOUT)
-    _traced(state / SEEN, Copy(CHECKOUT, state / "copy-0"), every, again)
+    _traced(state / SEEN, every, again, lambda: Copy(CHECKOUT, state / "copy-0"))
     loops = [one for one in every if one.removeprefix("tests/") in WITH_LOOPS]
     again = [one for one in again if any(one.startswith(f"{part}/") for part in loops)]
-    _traced(state / SEEN_INTERPRETED, Copy(CHECKOUT, state / "interpreted-0", interpreted=True), loops, again)
+    _traced(state / SEEN_INTERPRETED, loops, again, lambda: Copy(CHECKOUT, state / "interpreted-0", interpreted=True))
 
 
-def _traced(file: Path, copy: Copy, parts: list[str], again: list[str]) -> None:
-    """Trace part by part, so that a trace that was stopped goes on."""
+def _traced(file: Path, parts: list[str], again: list[str], make_copy: Callable[[], Copy]) -> None:
+    """Trace part by part, so that a trace that was stopped goes on; a copy is made only if a part is missing."""
     seen = json.loads(file.read_text()) if file.exists() else {}
     done = seen.get("traced", [])
-    for part in [*(one for one in parts if one not in done), *again]:
+    missing = [*(one for one in parts if one not in done), *again]
+    if not missing:
+        return
+    copy = make_copy()
+    for part in missing:
         began = time.monotonic()
         fresh = copy.seen(file.with_suffix(".lines"), [part])
         done.append(part)
