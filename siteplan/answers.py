@@ -1,7 +1,7 @@
-"""How are the questions of a plan answered, one after the other?
+"""How are the questions of a plan answered?
 
-Sun, place, turn, fill and haul are answered in this order; each gets the results of those before. This module only
-calls the folders that compute them.
+Sun, turn and place, one after the other, each with the results of those before. Fill and haul need none of them, and
+are planned in a second process meanwhile. This module only calls the folders that compute them.
 """
 
 from __future__ import annotations
@@ -47,6 +47,8 @@ if TYPE_CHECKING:
 
 __all__ = ["HEADING_STEP", "Answers", "BedReport", "answers", "bed_reach", "sun_in_positions"]
 
+_SUN, _WORK = frozenset({"sun", "turn", "place"}), frozenset({"fill", "haul"})
+
 _SLOPED = 1.0  # m; on a terrain, the ground may be this much lower at the place where a bed is moved to
 
 _MANY = 60  # with more beds than this, headings are compared in larger steps and at fewer cells
@@ -75,9 +77,9 @@ def answers(site: Site, question: Question, *, progress: Progress | None = None)
     tell = progress or (lambda question, share: None)  # noqa: ARG005
     ask, bed_ids = question.ask, question.bed_ids
     beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
-    with in_second_process(partial(_fill_and_haul, site, ask)) as work:
+    with in_second_process(partial(_fill_and_haul, site, ask), alone=not (_SUN & ask and _WORK & ask)) as work:
         maps, light, reports, places, sure = _sun_and_places(site, beds, question, tell)
-        if {"fill", "haul"} & ask:
+        if _WORK & ask:
             tell("haul" if "haul" in ask else "fill", 0.0)
         fill, haul = work()
     walls = None
@@ -104,10 +106,11 @@ def _sun_and_places(
 ) -> tuple[SunMaps | None, LightMaps | None, tuple[BedReport, ...], PlaceResult | None, SureMap | None]:
     """Return maps of sun and light, the reports of beds, the best places and the sure map, as far as requested.
 
-    The sun's tables take some hundred megabytes. They are local here, so that they are freed before the haul.
+    The sun's tables take some hundred megabytes. They are local here, so that they are freed before the haul, where
+    that is planned in this process.
     """
     ask = question.ask
-    if not {"sun", "turn", "place"} & ask:
+    if not _SUN & ask:
         return None, None, (), None, None
     engine = sun_engine(site)
     maps = sun_maps(site, engine, progress=partial(tell, "sun")) if "sun" in ask else None
@@ -131,7 +134,7 @@ def _sun_and_places(
 
 def _fill_and_haul(site: Site, ask: frozenset[str]) -> tuple[FillPlan | None, HaulPlan | None]:
     """Return the fill plan and the haul plan, as far as requested."""
-    if not {"fill", "haul"} & ask:
+    if not _WORK & ask:
         return None, None
     from siteplan.fill.fill_plan import plan_fill  # imported here: scipy is slow to load
 

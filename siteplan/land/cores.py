@@ -49,12 +49,13 @@ def on_all_cores(act: Callable[[Part], Result], parts: Sequence[Part], *, alone:
 
 
 @contextlib.contextmanager
-def in_second_process(act: Callable[[], Result]) -> Iterator[Callable[[], Result]]:
+def in_second_process(act: Callable[[], Result], *, alone: bool = False) -> Iterator[Callable[[], Result]]:
     """Begin `act` in a copy of this process, on another core, and give a function that waits for its result.
 
-    If there is no second core, or a copy is not safe (not Linux, or another thread may hold a lock), the
-    function calls `act` here. It does so too if `act` fails in the copy, so that its error is raised here. The result
-    must be picklable. On leaving the context the copy is ended; so it is if this process is killed.
+    The function calls `act` here if there is no second core, if a copy is not safe (not Linux, or another thread may
+    hold a lock), or with `alone`: for work beside which nothing else is done. It does so too if `act` fails in the
+    copy, so that its error is raised here. The result must be picklable. On leaving the context the copy is ended; so
+    it is if this process is killed.
 
     Examples
     --------
@@ -62,7 +63,7 @@ def in_second_process(act: Callable[[], Result]) -> Iterator[Callable[[], Result
     ...     print(result())
     42
     """
-    if core_count() == 1 or sys.platform != "linux" or not _no_lock_is_held():
+    if alone or core_count() == 1 or sys.platform != "linux" or not _no_lock_is_held():
         yield act
         return
     receiving, sending = os.pipe()

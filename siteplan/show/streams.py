@@ -122,7 +122,6 @@ def heard_interrupts() -> Iterator[list[int]]:
     if usual_handler is not signal.default_int_handler or threading.current_thread() is not threading.main_thread():
         yield interrupts.heard  # Ctrl-C is ignored, or handled elsewhere
         return
-    usual_hooks = sys.unraisablehook, sys.excepthook
     signal.signal(signal.SIGINT, interrupts.hear)
     sys.unraisablehook, sys.excepthook = interrupts.dropped, interrupts.printed
     try:
@@ -130,7 +129,7 @@ def heard_interrupts() -> Iterator[list[int]]:
     finally:
         for timer in interrupts.timers:
             timer.cancel()
-        sys.unraisablehook, sys.excepthook = usual_hooks
+        sys.unraisablehook, sys.excepthook = interrupts.usual_hooks
         signal.signal(signal.SIGINT, usual_handler)
 
 
@@ -143,12 +142,14 @@ class _Interrupts:
         The number of each signal.
     timers : list of Timer
         Each raises an interrupt once more.
+    usual_hooks : tuple
+        Python's hooks for exceptions that cannot be raised, and for those that nobody catches.
     """
 
     def __init__(self) -> None:
         self.heard: list[int] = []
         self.timers: list[threading.Timer] = []
-        self._unraisable_hook, self._exception_hook = sys.unraisablehook, sys.excepthook
+        self.usual_hooks = sys.unraisablehook, sys.excepthook
 
     def hear(self, number: int, _: FrameType | None) -> None:
         """Note an interrupt and raise it: the handler of the signal."""
@@ -160,14 +161,14 @@ class _Interrupts:
         if issubclass(unraisable.exc_type, KeyboardInterrupt):
             self._raise_later()
         else:
-            self._unraisable_hook(unraisable)
+            self.usual_hooks[0](unraisable)
 
     def printed(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
         """Raise an interrupt later that would be printed; without an interrupt, the usual hook prints the error."""
         if self.heard:
             self._raise_later()
         else:
-            self._exception_hook(kind, error, trace)
+            self.usual_hooks[1](kind, error, trace)
 
     def _raise_later(self) -> None:
         self.timers.append(threading.Timer(_MOMENT, _thread.interrupt_main))

@@ -123,3 +123,8 @@ def test_work_stays_here_with_one_core_or_on_another_system(forking, monkeypatch
     monkeypatch.setattr(sys, "platform", platform)
     with in_second_process(os.getpid) as result:
         assert result() == os.getpid()
+
+
+def test_work_beside_which_nothing_is_done_stays_here(forking):
+    with in_second_process(os.getpid, alone=True) as result:
+        assert result() == os.getpid()

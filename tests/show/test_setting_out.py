@@ -13,6 +13,7 @@ from shapely import Polygon, box
 
 from siteplan.land.features import Bed, Building
 from siteplan.land.outline import COMPASS, rectangle
+from siteplan.say.directions import compass_point
 from siteplan.show.sheet import setting_out
 from siteplan.show.sheet.setting_out import (
     GOOD_CROSSING,
@@ -274,7 +275,7 @@ def test_a_direction_has_the_word_that_is_nearest():
     for word, azimuth in COMPASS.items():
         for turned in (-22.4, 0, 22.4):
             turn = math.radians(azimuth + turned)
-            assert setting_out._point_word(np.array([math.sin(turn), math.cos(turn)])) == word
+            assert compass_point(*np.array([math.sin(turn), math.cos(turn)])) == word
 
 
 def test_the_fourteen_nearest_points_are_compared():

@@ -19,10 +19,11 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Bed
-from siteplan.land.outline import COMPASS, corners_of
+from siteplan.land.outline import corners_of
 from siteplan.land.site import Site
 from siteplan.land.unit_sizes import INCH
 from siteplan.land.units import EIGHTHS, System
+from siteplan.say.directions import compass_point
 
 Floats = NDArray[np.float64]
 
@@ -185,13 +186,8 @@ def _corners_named(name: str, outline: BaseGeometry) -> Iterator[FixedPoint]:
             )
             if cosine > -0.85 and cosine < 0.9:
                 yield FixedPoint(
-                    f"{_point_word(corner - middle)} corner of {name}", float(corner[0]), float(corner[1])
+                    f"{compass_point(*(corner - middle))} corner of {name}", float(corner[0]), float(corner[1])
                 )
-
-
-def _point_word(direction: Floats) -> str:
-    azimuth = math.degrees(math.atan2(float(direction[0]), float(direction[1]))) % 360
-    return min(COMPASS, key=lambda word: abs((COMPASS[word] - azimuth + 180) % 360 - 180))
 
 
 def _nearest(points: Sequence[FixedPoint], middle: Floats) -> list[FixedPoint]:
@@ -246,7 +242,7 @@ def _side_of(first: FixedPoint, second: FixedPoint, middle: Floats) -> str:
     normal = np.array([-along[1], along[0]])
     if (middle - np.array([first.x, first.y])) @ normal < 0:
         normal = -normal
-    return _point_word(normal)
+    return compass_point(*normal)
 
 
 def corner_rows(out: SetOut, units: System) -> list[dict[str, Any]]:

@@ -121,7 +121,7 @@ def sun_in_draws(
     as_given = scene.cell_hours(scene.given_values)
     base = _means(scene, as_given)
     draws = []
-    with in_second_process(partial(_alone, scene, base[:, 12])) as changed_alone:
+    with in_second_process(partial(_alone, scene, base[:, 12]), alone=not scene.figures) as changed_alone:
         for row in values:
             draws.append(scene.cell_hours(row) if scene.figures else as_given)
             tell(len(draws) / len(values) / 2)

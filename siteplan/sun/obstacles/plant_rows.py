@@ -16,7 +16,7 @@ from shapely import Polygon
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle, smallest_rectangle, solid_parts
 from siteplan.land.site import Site
-from siteplan.sun.obstacles.prisms import CROP_LEAFY, Prism, frost_free_days, ground_under
+from siteplan.sun.obstacles.prisms import Prism, plant_prisms
 
 #: m; thickness of a row's screen of leaves (common practice, no source)
 ROW_THICKNESS = 0.10
@@ -57,24 +57,7 @@ def row_outlines(bed: Bed) -> tuple[Polygon, ...]:
 
 def row_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
     """Return the rows of a bed as prisms that shade its own soil; empty where it has no rows."""
-    if bed.rows is None or bed.crop_height is None:
-        return ()
-    ground = ground_under(site, bed.outline)
-    leaf_out, leaf_fall = frost_free_days(site)
-    return tuple(
-        Prism(
-            outline=outline,
-            bottom=ground + height,
-            top=ground + bed.crop_height,
-            owner=bed.id,
-            part="row",
-            transmittance_leafy=CROP_LEAFY,
-            transmittance_bare=1.0,
-            leaf_out=leaf_out,
-            leaf_fall=leaf_fall,
-        )
-        for outline, height in _on_ledges(bed)
-    )
+    return tuple(plant_prisms(site, bed, _on_ledges(bed), part="row"))
 
 
 def _on_ledges(bed: Bed) -> Iterator[tuple[Polygon, float]]:

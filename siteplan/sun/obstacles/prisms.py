@@ -158,6 +158,17 @@ def _trellis_prisms(site: Site, bed: Bed) -> list[Prism]:
 
 def _crop_prisms(site: Site, bed: Bed) -> list[Prism]:
     """Return the prisms of a bed's crop, tier by tier; none if its height is not given."""
+    tiers = ((outline, frame.top) for frame in bed.frames for outline in solid_parts(frame.around))
+    return plant_prisms(site, bed, tiers, part="crop", path=CROP_PATH)
+
+
+def plant_prisms(
+    site: Site, bed: Bed, footprints: Iterable[tuple[Polygon, float]], *, part: str, path: float | None = None
+) -> list[Prism]:
+    """Return prisms of plants as tall as a bed's crop, in leaf between the frosts; none if no height is given.
+
+    Each footprint has the height of its soil above the ground [m]. `path` is the `transmittance_path` of the prisms.
+    """
     if bed.crop_height is None:
         return []
     ground = ground_under(site, bed.outline)
@@ -165,18 +176,17 @@ def _crop_prisms(site: Site, bed: Bed) -> list[Prism]:
     return [
         Prism(
             outline=outline,
-            bottom=ground + frame.top,
+            bottom=ground + soil,
             top=ground + bed.crop_height,
             owner=bed.id,
-            part="crop",
+            part=part,
             transmittance_leafy=CROP_LEAFY,
             transmittance_bare=1.0,
             leaf_out=leaf_out,
             leaf_fall=leaf_fall,
-            transmittance_path=CROP_PATH,
+            transmittance_path=path,
         )
-        for frame in bed.frames
-        for outline in solid_parts(frame.around)
+        for outline, soil in footprints
     ]
 
 
