@@ -77,10 +77,9 @@ def answers(site: Site, question: Question, *, progress: Progress | None = None)
     tell = progress or (lambda question, share: None)  # noqa: ARG005
     ask, bed_ids = question.ask, question.bed_ids
     beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
-    with in_second_process(partial(_fill_and_haul, site, ask), alone=not (_SUN & ask and _WORK & ask)) as work:
+    act = partial(_fill_and_haul, site, ask)
+    with in_second_process(act, tell=tell, alone=not (_SUN & ask and _WORK & ask)) as work:
         maps, light, reports, places, sure = _sun_and_places(site, beds, question, tell)
-        if _WORK & ask:
-            tell("haul" if "haul" in ask else "fill", 0.0)
         fill, haul = work()
     walls = None
     if "fill" in ask:
@@ -114,16 +113,14 @@ def _sun_and_places(
         return None, None, (), None, None
     engine = sun_engine(site)
     maps = sun_maps(site, engine, progress=partial(tell, "sun")) if "sun" in ask else None
-    lights = _lights(site, engine) if "sun" in ask and not question.hours_alone else None
-    light = light_maps(site, lights) if lights else None
-    reports: tuple[BedReport, ...] = ()
-    if {"sun", "turn"} & ask:
-        reports = _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell)
     places = None
-    if "place" in ask:
-        tell("place", 0.0)
-        places = _places(site, maps, question.new_bed, engine, tell=tell)
-        tell("place", 1.0)
+    act = partial(_light_and_beds, site, beds, question, engine)
+    with in_second_process(act, tell=tell, alone=not ("place" in ask and {"sun", "turn"} & ask)) as light_and_beds:
+        if "place" in ask:
+            tell("place", 0.0)
+            places = _places(site, maps, question.new_bed, engine, tell=tell)
+            tell("place", 1.0)
+        light, reports = light_and_beds()
     if {"sun", "place"} & ask and not question.hours_alone:
         sunlit = reports if "sun" in ask else ()
         with_ranges, places = with_doubts(site, engine, sunlit, places, progress=partial(tell, "range"))
@@ -132,10 +129,23 @@ def _sun_and_places(
     return maps, light, reports, places, sure
 
 
-def _fill_and_haul(site: Site, ask: frozenset[str]) -> tuple[FillPlan | None, HaulPlan | None]:
+def _light_and_beds(
+    site: Site, beds: tuple[Bed, ...], question: Question, engine: SunEngine, tell: Progress
+) -> tuple[LightMaps | None, tuple[BedReport, ...]]:
+    """Return maps of light and the reports of beds, as far as requested."""
+    ask = question.ask
+    lights = _lights(site, engine) if "sun" in ask and not question.hours_alone else None
+    light = light_maps(site, lights) if lights else None
+    if not {"sun", "turn"} & ask:
+        return light, ()
+    return light, _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell)
+
+
+def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[FillPlan | None, HaulPlan | None]:
     """Return the fill plan and the haul plan, as far as requested."""
     if not _WORK & ask:
         return None, None
+    tell("haul" if "haul" in ask else "fill", 0.0)
     from siteplan.fill.fill_plan import plan_fill  # imported here: scipy is slow to load
 
     fill = plan_fill(site)

@@ -17,10 +17,12 @@ import threading
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from typing import TypeVar
+from functools import partial
+from typing import BinaryIO, TypeVar, cast
 
 Part = TypeVar("Part")
 Result = TypeVar("Result")
+Tell = Callable[..., None]
 
 #: the environment variable that holds a process's share of the cores
 SHARE = "SITEPLAN_CORES"
@@ -49,7 +51,9 @@ def on_all_cores(act: Callable[[Part], Result], parts: Sequence[Part], *, alone:
 
 
 @contextlib.contextmanager
-def in_second_process(act: Callable[[], Result], *, alone: bool = False) -> Iterator[Callable[[], Result]]:
+def in_second_process(
+    act: Callable[[Tell], Result], *, tell: Tell | None = None, alone: bool = False
+) -> Iterator[Callable[[], Result]]:
     """Begin `act` in a copy of this process, on another core, and give a function that waits for its result.
 
     The function calls `act` here if there is no second core, if a copy is not safe (not Linux, or another thread may
@@ -57,14 +61,18 @@ def in_second_process(act: Callable[[], Result], *, alone: bool = False) -> Iter
     copy, so that its error is raised here. The result must be picklable. On leaving the context the copy is ended; so
     it is if this process is killed.
 
+    `act` is called with a function that tells its progress: what it is given is passed on to `tell`, in this process,
+    while the result is waited for.
+
     Examples
     --------
-    >>> with in_second_process(lambda: 6 * 7) as result:
+    >>> with in_second_process(lambda tell: 6 * 7) as result:
     ...     print(result())
     42
     """
+    told = tell or (lambda *what: None)  # noqa: ARG005
     if alone or core_count() == 1 or sys.platform != "linux" or not _no_lock_is_held():
-        yield act
+        yield partial(act, told)
         return
     receiving, sending = os.pipe()
     process = _fork()
@@ -73,16 +81,23 @@ def in_second_process(act: Callable[[], Result], *, alone: bool = False) -> Iter
         _send(act, sending)
     os.close(sending)
     with os.fdopen(receiving, "rb") as answer:
-
-        def result() -> Result:
-            sent = answer.read()
-            return pickle.loads(sent) if sent else act()  # noqa: S301 - our own process wrote it
-
         try:
-            yield result
+            yield lambda: _received(act, told, answer)
         finally:
             os.kill(process, signal.SIGKILL)
             os.waitpid(process, 0)
+
+
+def _received(act: Callable[[Tell], Result], tell: Tell, answer: BinaryIO) -> Result:
+    """Return what the copy sends as its result, after its progress; if it ended without one, that of `act` here."""
+    while True:
+        try:
+            is_result, sent = pickle.load(answer)  # noqa: S301 - our own process wrote it
+        except (EOFError, pickle.UnpicklingError):
+            return act(tell)
+        if is_result:
+            return cast("Result", sent)
+        tell(*sent)
 
 
 def _no_lock_is_held() -> bool:
@@ -99,13 +114,18 @@ def _fork() -> int:
         return os.fork()
 
 
-def _send(act: Callable[[], object], sending: int) -> None:
-    """Send the result of `act`, or nothing if it fails, and end this process."""
+def _send(act: Callable[[Tell], object], sending: int) -> None:
+    """Send the progress and the result of `act`, no result if it fails, and end this process."""
     try:
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process ends this one, also by being killed
         ctypes.CDLL(None).prctl(_END_WITH_PARENT, signal.SIGKILL)
         with os.fdopen(sending, "wb") as answer:
-            answer.write(pickle.dumps(act()))
+
+            def tell(*what: object) -> None:
+                pickle.dump((False, what), answer)
+                answer.flush()
+
+            pickle.dump((True, act(tell)), answer)
     finally:
         os._exit(0)
 

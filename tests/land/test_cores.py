@@ -59,8 +59,12 @@ def forking(monkeypatch):
     monkeypatch.delenv("SITEPLAN_CORES", raising=False)
 
 
+def own_number(tell) -> int:
+    return os.getpid()
+
+
 def test_work_in_a_second_process_has_the_same_answer(forking):
-    with in_second_process(lambda: (os.getpid(), b"1" * 1_000_000)) as result:
+    with in_second_process(lambda _: (os.getpid(), b"1" * 1_000_000)) as result:
         process, large = result()  # larger than what a pipe holds
     assert process != os.getpid()
     assert large == b"1" * 1_000_000
@@ -70,7 +74,7 @@ def test_work_in_a_second_process_has_the_same_answer(forking):
 
 def test_a_second_process_ends_with_the_context(forking, tmp_path):
     said = tmp_path / "process"
-    with in_second_process(lambda: (said.write_text(str(os.getpid())), time.sleep(600))):
+    with in_second_process(lambda _: (said.write_text(str(os.getpid())), time.sleep(600))):
         while not said.exists() or not said.read_text():
             time.sleep(0.01)
     with pytest.raises(ProcessLookupError):
@@ -80,7 +84,7 @@ def test_a_second_process_ends_with_the_context(forking, tmp_path):
 KILLED = """
 import os, time
 from siteplan.land.cores import in_second_process
-with in_second_process(lambda: (print(os.getpid(), flush=True), time.sleep(600))):
+with in_second_process(lambda _: (print(os.getpid(), flush=True), time.sleep(600))):
     time.sleep(600)
 """
 
@@ -99,7 +103,7 @@ def test_a_second_process_is_killed_with_the_first():
 
 
 def test_what_fails_in_a_second_process_is_raised_in_this_one(forking):
-    def act() -> int:
+    def act(tell) -> int:
         if os.getpid() == here:
             raise InputError([Fault("site.toml", "[haul]", "no way")])
         raise SystemExit(3)
@@ -113,7 +117,7 @@ def test_what_fails_in_a_second_process_is_raised_in_this_one(forking):
 def test_a_copy_is_made_only_beside_threads_that_show_progress(forking, monkeypatch, name, there):
     thread = threading.Thread(name=name)
     monkeypatch.setattr(threading, "enumerate", lambda: [threading.main_thread(), thread])
-    with in_second_process(os.getpid) as result:
+    with in_second_process(own_number) as result:
         assert (result() != os.getpid()) is there
 
 
@@ -121,10 +125,35 @@ def test_a_copy_is_made_only_beside_threads_that_show_progress(forking, monkeypa
 def test_work_stays_here_with_one_core_or_on_another_system(forking, monkeypatch, cores, platform):
     monkeypatch.setenv("SITEPLAN_CORES", cores)
     monkeypatch.setattr(sys, "platform", platform)
-    with in_second_process(os.getpid) as result:
+    with in_second_process(own_number) as result:
         assert result() == os.getpid()
 
 
 def test_work_beside_which_nothing_is_done_stays_here(forking):
-    with in_second_process(os.getpid, alone=True) as result:
+    with in_second_process(own_number, alone=True) as result:
         assert result() == os.getpid()
+
+
+@pytest.mark.parametrize("alone", [False, True])
+def test_the_progress_of_the_second_process_is_told_in_this_one(forking, alone):
+    def act(tell) -> int:
+        for share in (0.5, 1.0):
+            tell("haul", share)
+        return os.getpid()
+
+    told = []
+    with in_second_process(act, tell=lambda *what: told.append((os.getpid(), *what)), alone=alone) as result:
+        assert (result() == os.getpid()) is alone
+    assert told == [(os.getpid(), "haul", 0.5), (os.getpid(), "haul", 1.0)]
+
+
+def test_an_answer_that_breaks_off_is_found_in_this_process(forking):
+    class Torn:
+        def __reduce__(self) -> str:
+            os._exit(1)
+
+    with in_second_process(
+        lambda tell: own_number(tell) if os.getpid() == here else (b"1" * 100_000, Torn())
+    ) as result:
+        here = os.getpid()
+        assert result() == here

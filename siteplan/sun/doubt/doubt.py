@@ -121,7 +121,7 @@ def sun_in_draws(
     as_given = scene.cell_hours(scene.given_values)
     base = _means(scene, as_given)
     draws = []
-    with in_second_process(partial(_alone, scene, base[:, 12]), alone=not scene.figures) as changed_alone:
+    with in_second_process(partial(_alone, scene, base[:, 12]), tell=tell, alone=not scene.figures) as changed_alone:
         for row in values:
             draws.append(scene.cell_hours(row) if scene.figures else as_given)
             tell(len(draws) / len(values) / 2)
@@ -145,7 +145,7 @@ def _season_cells(hours: Sequence[Sequence[Floats]]) -> list[Floats]:
     return [np.concatenate([ledge_hours[12] for ledge_hours in ledges]) for ledges in hours]
 
 
-def _alone(scene: UncertainScene, base: Floats) -> Floats:
+def _alone(scene: UncertainScene, base: Floats, tell: Callable[[float], None]) -> Floats:
     """Return by how much the season's sun changes with each figure changed alone, shape (figures, 2, spots).
 
     All figures are looked up at their upper quantile; those that matter most to a spot at the lower one as well.
@@ -153,6 +153,7 @@ def _alone(scene: UncertainScene, base: Floats) -> Floats:
     alone = np.full((len(scene.figures), 2, len(scene.spots)), np.nan)
     for number in range(len(scene.figures)):
         alone[number, 1] = _changed(scene, number, HIGH, base)
+        tell(0.5 + 0.5 * (number + 1) / len(scene.figures))
     order = np.argsort(-np.abs(alone[:, 1]), axis=0, kind="stable")[:MOST_FIGURES]
     for number in np.unique(order):
         alone[number, 0] = _changed(scene, int(number), LOW, base)

@@ -115,8 +115,8 @@ class Scene:
 def test_each_figure_alone(monkeypatch):
     """Quantiles of the triangle from 0 to 1: 0.224 below a tenth of it, 0.776 below nine tenths."""
     monkeypatch.setattr(doubt, "mean_hours", lambda spot, hours: hours)  # noqa: ARG005
-    scene = Scene([4.0, 1.0, 2.0, 3.0, 5.0, 6.0, 7.0, 8.0, 0.5])
-    found = _alone(scene, np.full(2, 5.0))
+    scene, told = Scene([4.0, 1.0, 2.0, 3.0, 5.0, 6.0, 7.0, 8.0, 0.5]), []
+    found = _alone(scene, np.full(2, 5.0), told.append)
     assert [one for one in scene.asked if one[1] == 0.776] == [(number, 0.776) for number in range(9)]
     # seven of each spot: of the first, which figure 0 does not reach, without it and the least; of the second without two
     assert sorted(number for number, value in scene.asked if value == 0.224) == [0, 1, 2, 3, 4, 5, 6, 7]
@@ -125,6 +125,7 @@ def test_each_figure_alone(monkeypatch):
     assert found[0, :, 0].tolist() == [0.0, 0.0]
     assert found[1:8, 0, 0] == pytest.approx(-high * np.array(scene.weights[1:8]), abs=1e-3)
     assert np.isnan(found[8, 0]).all()
+    assert told == pytest.approx([0.5 + n / 18 for n in range(1, 10)])
 
 
 def test_draws_are_told_against_what_is_given(monkeypatch):
@@ -136,7 +137,7 @@ def test_draws_are_told_against_what_is_given(monkeypatch):
     scene.cell_hours_changing = lambda number, value, reached: [[np.full((13, 2), 5.0)] for _ in reached]  # noqa: ARG005
     told = []
     drawn = sun_in_draws(scene, np.array([[0.25], [0.75]]), progress=told.append)
-    assert told == [0.25, 0.5, 1.0]
+    assert told == [0.25, 0.5, 1.0, 1.0]
     assert drawn.hours[:, :, 12].tolist() == [[-0.25, -0.5], [0.25, 0.5]]
     assert [cells.tolist() for cells in drawn.cells_given] == [[5.5, 5.5], [6.0, 6.0]]
     assert drawn.cells[1][1].tolist() == [6.5, 6.5]
