@@ -20,6 +20,7 @@ from siteplan.doubts import sure_ground, with_doubts
 from siteplan.fill.bed_ground import bed_base, native_soil
 from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.fill.tier_layers import by_tier
+from siteplan.first_run import compile_hidden_sums, compile_search, compile_steps
 from siteplan.land.cores import in_second_process
 from siteplan.land.features import Bed
 from siteplan.land.findings import Caution, finding
@@ -77,8 +78,9 @@ def answers(site: Site, question: Question, *, progress: Progress | None = None)
     tell = progress or (lambda question, share: None)  # noqa: ARG005
     ask, bed_ids = question.ask, question.bed_ids
     beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
-    act = partial(_fill_and_haul, site, ask)
-    with in_second_process(act, tell=tell, alone=not (_SUN & ask and _WORK & ask)) as work:
+    in_two = bool(_SUN & ask and _WORK & ask)
+    act = partial(_fill_and_haul_beside_the_sun if in_two else _fill_and_haul, site, ask)
+    with in_second_process(act, tell=tell, alone=not in_two) as work:
         maps, light, reports, places, sure = _sun_and_places(site, beds, question, tell)
         fill, haul = work()
     walls = None
@@ -158,6 +160,19 @@ def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[Fil
 
     haul = best_haul(site, fill.supplies, purchase=fill.purchase)
     return replace(fill, supplies=haul.supplies), haul
+
+
+def _fill_and_haul_beside_the_sun(
+    site: Site, ask: frozenset[str], tell: Progress
+) -> tuple[FillPlan | None, HaulPlan | None]:
+    """Return what `_fill_and_haul` does, and compile what the first process will need later."""
+    compile_hidden_sums()
+    work = _fill_and_haul(site, ask, tell)
+    if "place" in ask:
+        compile_search()
+    if "turn" in ask:
+        compile_steps()
+    return work
 
 
 def _lights(site: Site, engine: SunEngine) -> LightEngine:

@@ -9,7 +9,7 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "siteplan"
 ORDER = (
-    "land", "question", "files", "sun", "heights", "place", "fill", "walls", "haul", "records", "doubts", "say",
+    "land", "question", "files", "sun", "heights", "place", "fill", "walls", "haul", "records", "doubts", "first_run", "say",
     "answers", "survey", "show", "plan", "screen", "draw", "bed_arguments", "heights_command", "command_options", "cli",
 )  # fmt: skip
 #: whom each folder may ask, beside itself
@@ -25,8 +25,22 @@ MAY_ASK = {
     "haul": {"land", "fill"},
     "records": {"land", "sun", "place", "fill", "walls", "haul"},
     "doubts": {"land", "sun", "place", "records"},
+    "first_run": {"sun", "place"},
     "say": {"land", "sun", "place", "fill", "walls", "haul", "records"},
-    "answers": {"land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "doubts", "say"},
+    "answers": {
+        "land",
+        "question",
+        "files",
+        "sun",
+        "place",
+        "fill",
+        "walls",
+        "haul",
+        "records",
+        "doubts",
+        "first_run",
+        "say",
+    },
     "survey": {"land", "files", "heights", "say"},
     "show": {"land", "files", "sun", "place", "fill", "walls", "haul", "records", "say"},
     "plan": {"land", "question", "records", "answers", "say", "show"},
