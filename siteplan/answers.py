@@ -1,7 +1,8 @@
 """How are the questions of a plan answered?
 
-Sun, turn and place, one after the other, each with the results of those before. Fill and haul need none of them, and
-are planned in a second process meanwhile. This module only calls the folders that compute them.
+First the map of the sun, then the places for a new bed by it; in a second process, the light and the sun on the beds
+as they stand and turned. Fill and haul need none of them, and are planned in a second process too. This module only
+calls the folders that compute them.
 """
 
 from __future__ import annotations
