@@ -186,6 +186,8 @@ def test_each_cell_has_the_first_reason_that_forbids_it():
     ((0, 0, 10, 30), 200, (-13.0, 30.0), (180, 150)),
     ((0, 0, 3.6, 1), 20, (0.0, 1.06), (180, 56)),
     ((0, 0, 1800, 100), 10000, (0.0, 130.0), (180, 16)),
+    # 1080 m want 1 : 6000; at 1 : 10,000 180 mm are 1800 m, so 360 m to spare on each side
+    ((0, 0, 1080, 100), 10000, (-360.0, 130.0), (180, 16)),
     # beyond the largest scale of the list the next thousand: 1890 m on 180 mm are 1 : 10,500
     ((0, 0, 1890, 110), 11000, (-45.0, 143.0), (180, 16)),
 ])  # fmt: skip
