@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -67,3 +68,15 @@ def clutter() -> tuple[Prism, ...]:
             transmittance_leafy=0.1,
         ),
     )  # fmt: skip
+
+
+@pytest.fixture
+def plain_loops(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Run the sun's loops by the interpreter, one by one: nothing is compiled for a test of a few numbers."""
+    for name, module in list(sys.modules.items()):
+        if name.startswith("siteplan.sun."):
+            for key, value in list(vars(module).items()):
+                if hasattr(value, "py_func"):
+                    monkeypatch.setattr(module, key, value.py_func)
+    with np.errstate(all="ignore"):  # as compiled: division by zero gives infinity
+        yield

@@ -111,19 +111,19 @@ def test_a_house_with_a_flat_roof(slope, flat):
 
 
 def test_the_roof_of_a_gabled_house(slope):
-    # ridge along x at y = 4, 3 m from the eaves: the roof falls by 1 m for each metre; the ground is 100 + 0.7 + 0.08
-    house = Building(id="h", outline=box(2, 1, 12, 7), height=7.0, eaves=4.0, transmittance=0.2)
+    # ridge along x at y = 4, 3 m from the eaves: the roof falls by 1 m for each metre; the ground is 100 - 0.3 + 0.08
+    house = Building(id="h", outline=box(-8, 1, 2, 7), height=7.0, eaves=4.0, transmittance=0.2)
     prisms = obstacle_prisms(replace(slope, buildings=(house,)))
     assert len(prisms) == 2
     for prism in prisms:
         north = prism.outline.centroid.y > 4
-        assert same(prism.outline, box(2, 4, 12, 7) if north else box(2, 1, 12, 4))
-        assert prism.top_plane == pytest.approx((0.0, -1.0, 100.78 + 11) if north else (0.0, 1.0, 100.78 + 3))
-        assert prism.bottom == pytest.approx(100 + 0.2 + 0.02 - 50)
-        assert prism.top == pytest.approx(107.78)
+        assert same(prism.outline, box(-8, 4, 2, 7) if north else box(-8, 1, 2, 4))
+        assert prism.top_plane == pytest.approx((0.0, -1.0, 99.78 + 11) if north else (0.0, 1.0, 99.78 + 3))
+        assert prism.bottom == pytest.approx(100 - 0.8 + 0.02 - 50)
+        assert prism.top == pytest.approx(106.78)
         assert said(prism)[1:5] == (("h", "body"), (0.2, 0.0), (None, None), None)
     raised = obstacle_prisms(replace(slope, buildings=(replace(house, base=1.0),)))
-    assert [prism.bottom for prism in raised] == pytest.approx([101.78] * 2)
+    assert [prism.bottom for prism in raised] == pytest.approx([100.78] * 2)
 
 
 def test_a_ridge_lies_halfway_between_the_eaves_along_its_heading(flat):
