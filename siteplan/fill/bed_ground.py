@@ -129,7 +129,7 @@ def _volume_under(within: Area, top: float, terrain: Terrain | None) -> float:
 def _mean_depth(
     x: NDArray[np.float64], y: NDArray[np.float64], depth: NDArray[np.float64], centre: shapely.Point
 ) -> float:
-    """Return the mean depth over an area from samples: that of the best plane, and the mean of what is off it.
+    """Return the mean depth over an area from samples: that of the best plane, off which they are 0 on average.
 
     A plane has its mean at the area's centre, however unevenly the samples lie along the edge.
     """
@@ -138,4 +138,4 @@ def _mean_depth(
     depth = np.maximum(depth, 0.0)
     terms = np.column_stack([np.ones_like(x), x - centre.x, y - centre.y])
     plane, *_ = np.linalg.lstsq(terms, depth, rcond=None)
-    return float(plane[0] + np.mean(depth - terms @ plane))
+    return float(plane[0])

@@ -210,7 +210,6 @@ class _ShadowReach:
     def _rise(self, shape: BaseGeometry) -> float:
         """Return how much higher than the property the ground below a feature lies. [m]"""
         row, column = self.grid.cell_of(shape.centroid.x, shape.centroid.y)
-        row, column = min(max(row, 0), self.grid.rows - 1), min(max(column, 0), self.grid.columns - 1)
         return float(self.ground[row, column]) - self.property_level
 
 

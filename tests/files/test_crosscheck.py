@@ -14,6 +14,7 @@ from siteplan.files.crosscheck import (
     check_features,
     check_one_boundary,
     check_settings,
+    note_heights,
     sound_season,
 )
 from siteplan.files.remarks import Remarks
@@ -305,3 +306,17 @@ def test_each_tolerance_ends_where_it_says():
     assert len(said(bed(), bed(id="c", west=6.9895))) == 1
     assert said(FENCE, gate((5, 10.299), (4.5, 10), (5.5, 10))) == []
     assert len(said(FENCE, gate((5, 10.315), (4.5, 10), (5.5, 10)))) == 1
+
+
+def test_coordinates_with_heights_are_told_once():
+    def noted(*shapes):
+        remarks = Remarks()
+        drawn = [SimpleNamespace(id=f"f{number}", shape=shape) for number, shape in enumerate(shapes)]
+        note_heights(drawn, remarks)
+        return [(one.code, one.feature, one.text) for one in remarks.all_cautions()]
+
+    flat, high = Point(1, 2), Point(1, 2, 3)
+    text = "Its coordinates have heights, which are not used: height and terrain say how high things are."
+    assert noted(flat, None) == []
+    assert noted(flat, high) == [("heights-not-used", "f1", text)]
+    assert noted(high, None, high, flat, high) == [("heights-not-used", "f0", f"{text} So are those of 2 more.")]

@@ -39,7 +39,9 @@ def test_three_numbers_in_a_row_are_a_range(numbers, text):
     assert numbers_text(numbers) == text
 
 
-@pytest.mark.parametrize(("minutes", "text"), [(59.4, "0:59"), (59.6, "1:00"), (60, "1:00"), (69, "1:09"), (605, "10:05")])
+@pytest.mark.parametrize(
+    ("minutes", "text"), [(59.4, "0:59"), (59.6, "1:00"), (60, "1:00"), (69, "1:09"), (605, "10:05")]
+)
 def test_the_clock_of_a_day_s_work(minutes, text):
     assert clock_text(minutes) == text
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from siteplan.place.merit.sensitivity import Change, Sensitivity
 from siteplan.show.tables.document import SCHEMA, plan_document, site_document
 
 BED_KEYS = {
@@ -56,6 +57,31 @@ def test_middle_is_on_the_globe(document):
     # 2 m east and 6.5 m north of the frame's centre; a degree of latitude is 111 km, of longitude 111 km cos 39.74
     assert bed["centroid_lat"] == pytest.approx(39.74 + 6.5 / 111_030, abs=1e-6)
     assert bed["centroid_lon"] == pytest.approx(-105.18 + 2.0 / 85_720, abs=1e-6)
+
+
+def test_the_search_as_a_whole(document, drawn_plan):
+    """`gap` and `search_gap` are shares of plenty, 8 h: a hundredth of it is 0.08 h."""
+    found = document["search"]
+    assert {key: found[key] for key in found if key != "sentences"} == {
+        "spots": 10_000, "free": 2_000, "asked_of_the_exact_sun": 12, "gap": 0.0, "search_gap": 0.01, "gap_h": 0.0,
+        "search_gap_h": pytest.approx(0.08), "draws": 0, "first_stays_of_draws": None, "trade_off": [], "steady": None,
+    }  # fmt: skip
+    water = Change(weight="water", factor=2.0, east=9.0, north=0.0, heading=0.0, loss_h=0.3, stays=True)
+    places = replace(drawn_plan.places, sensitivity=Sensitivity(changes=(water,)), gap=0.02, draws=32, first_stays=30)
+    found = plan_document(replace(drawn_plan, places=places))["search"]
+    assert found["steady"].startswith("the first choice stays the best when any one weight")
+    assert (found["gap_h"], found["draws"], found["first_stays_of_draws"]) == (pytest.approx(0.16), 32, 30)
+
+
+def test_what_a_bed_s_loads_come_to(document):
+    for bed in document["beds"]:
+        loads = [load for load in document["haul"]["loads"] if load["bed"] == bed["id"]]
+        assert bed["loads"]["trips"] == sum(load["trips"] for load in loads)
+        assert bed["loads"]["minutes"] == pytest.approx(sum(load["minutes"] for load in loads))
+        layers = [layer for layer in document["fill"]["layers"] if layer["bed"] == bed["id"]]
+        assert bed["fill"]["mass_kg"] == pytest.approx(sum(layer["mass_kg"] for layer in layers))
+        assert bed["fill"]["depth_m"] == max(layer["top_m"] for layer in layers)
+    assert sum(bed["loads"]["trips"] for bed in document["beds"]) > 0
 
 
 def test_what_was_not_asked_is_null(drawn_plan):

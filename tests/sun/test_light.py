@@ -96,6 +96,17 @@ def test_walls_reflect_in_every_kind_of_year(engine_of, weather):
         assert found[0].typical.reflected_kwh_m2 != pytest.approx(found[0].clear.reflected_kwh_m2, rel=0.01)
 
 
+def test_a_tenth_of_the_sun_is_reflected_as_a_tenth(engine_of):
+    """Also in December, when beams of 50 W/m2 bring less than 0.2 kWh/m2 a day."""
+    wall = Reflectors(np.array([[0.0, -2.8, 2.0]]), np.array([40.0]), np.array([0.6]), ground=0.2)
+    weak, strong = (
+        replace(lights_of(engine_of(LOW_WALL), steady(watts)), reflectors=wall).light(np.array([[0.0, -1.5, 0.0]]))
+        for watts in (50.0, 500.0)
+    )
+    assert weak.typical.direct_kwh_m2[11, 0] < 0.2
+    assert 10 * weak.typical.reflected_kwh_m2 == pytest.approx(strong.typical.reflected_kwh_m2, rel=1e-6)
+
+
 @pytest.mark.parametrize("declination", [20.0, -10.0])
 def test_the_lookup_of_the_beam_agrees_with_the_exact_test(clutter, declination):
     path = declination_path(45.0, declination, step=1 / 60)
