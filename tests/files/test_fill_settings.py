@@ -143,3 +143,16 @@ def test_crops_that_are_none(yard, given, words):
     yard.features["north"]["properties"]["crops"] = given
     (line,) = yard.faults()
     assert all(word in line for word in ['bed "north"', *words])
+
+
+@pytest.mark.parametrize(
+    ("table", "where"),
+    [
+        ('[[offer]]\nloose = "1 yd^3"\nprice = 40\nmix = ', "[[offer]] 5 mix"),
+        ('[[recipe]]\nname = "deep"\nlayers = [{{ fraction = 1.0, mix = {} }}]\n', "[[recipe]] 1 layer 1 mix"),
+    ],
+)
+def test_a_blend_with_a_fault_and_without_a_name_is_one_line(yard, table, where):
+    mix = "{ topsoil = 0.5, compst = 0.5 }"
+    yard.toml += table.format(mix) if "{}" in table else table + mix + "\n"
+    assert yard.faults() == [f"site.toml: {where}: 'compst' is not known; did you mean 'compost'?"]

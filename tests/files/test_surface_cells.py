@@ -75,6 +75,18 @@ def test_of_each_so_many_cells_the_highest(opened):
     assert feet == pytest.approx(34 * 0.3048)
 
 
+def test_scale_and_offset_of_the_band_count_before_the_unit(opened):
+    """Of 0 to 34 the highest of each corner are 24, 27, 31 and 34; half of it and 60 more, in feet."""
+    elevations = opened(CELLS, metres=0.3048)
+    elevations.raster.close()
+    with rasterio.open(elevations.raster.name, "r+") as raster:
+        raster.scales, raster.offsets = [0.5], [60.0]
+    with rasterio.open(elevations.raster.name) as raster:
+        stretched = Elevations(raster, CRS(UTM), 0.3048, FRAME, "tops.tif")
+        pooled = _pooled(stretched, Part((0, 0, 7, 5), 4), _Oddities())
+    assert pooled == pytest.approx(np.array([[72, 73.5], [75.5, 77]]) * 0.3048)
+
+
 @pytest.mark.parametrize("strip", [1, 14, 21, 28, 1000])
 def test_strips_make_no_difference(opened, monkeypatch, strip):
     monkeypatch.setattr(surface_file, "STRIP", strip)

@@ -190,14 +190,14 @@ def _layers(keys: Keys, materials: Mapping[str, Material]) -> tuple[LayerSpec, .
 def _layer(keys: Keys, materials: Mapping[str, Material]) -> LayerSpec | None:
     values = keys.field_values(LayerSpec, but=("material", "mix"))
     mix = _mix(keys, materials)
-    material = _blend_name(keys, mix) if mix else _known_material(keys, "material", materials)
+    material = _blend_name(keys, mix) if keys.has("mix") else _known_material(keys, "material", materials)
     keys.no_others()
     return keys.make(LayerSpec, values | _named(material, mix))
 
 
-def _blend_name(keys: Keys, mix: tuple[tuple[str, float], ...]) -> str:
-    """Return the name of a blend: its own, else those of its materials."""
-    return keys.text("material") or " and ".join(dict(mix))
+def _blend_name(keys: Keys, mix: tuple[tuple[str, float], ...]) -> str | None:
+    """Return the name of a blend: its own, else those of its materials; None if it has neither, for a fault in it."""
+    return keys.text("material") or " and ".join(dict(mix)) or None
 
 
 def _named(material: str | None, mix: tuple[tuple[str, float], ...]) -> dict[str, Any]:
