@@ -354,10 +354,11 @@ def in_leaf(flight: Flight, *, southern: bool) -> bool | None:
     >>> in_leaf(Flight(dt.date(2014, 3, 4), dt.date(2014, 3, 4)), southern=False)
     False
     """
-    if flight.first is None or flight.last is None or (flight.last - flight.first).days > 200:
+    if flight.first is None or flight.last is None:
         return None
     out, fall = LEAVES_SOUTH if southern else LEAVES_NORTH
-    states = {_is_leafy(MonthDay(day.month, day.day), out, fall) for day in (flight.first, flight.last)}
+    days = (flight.first + dt.timedelta(days=number) for number in range((flight.last - flight.first).days + 1))
+    states = {_is_leafy(MonthDay(day.month, day.day), out, fall) for day in days}
     return states.pop() if len(states) == 1 else None
 
 
