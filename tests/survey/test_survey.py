@@ -286,6 +286,7 @@ def test_how_much_is_done_is_told_to_the_end(monkeypatch):
         return SimpleNamespace(covered=1.0, flight=Flight())
 
     monkeypatch.setattr(survey, "read_unfinished", lambda _: SimpleNamespace(site=site, lacking=frozenset({"b"})))
+    monkeypatch.setattr(survey, "_lowest_sun", lambda _: 5.0)
     monkeypatch.setattr(survey, "_relevant_points", read)
     monkeypatch.setattr(survey, "_find_features", lambda *_, unclassified: SimpleNamespace(unclassified=unclassified))
     monkeypatch.setattr(survey, "_match", lambda features, *_: features)
