@@ -133,7 +133,7 @@ def read_whereabouts(text: str) -> Whereabouts:
         raise ValueError(f"nothing was written; {EXAMPLE}")
     if (match := _GEO.fullmatch(plain)) is not None:
         return _from_address(match)
-    if (match := _ISO_6709.fullmatch(plain.replace(",", "."))) is not None and plain.count(",") < 3:
+    if (match := _ISO_6709.fullmatch(plain.replace(",", "."))) is not None:
         angles = [_packed(match[1], match[2], match[3], 2), _packed(match[4], match[5], match[6], 3)]
         return _place(_Angle("latitude", *angles[0]), _Angle("longitude", *angles[1]), text)
     for form, reason in _OTHERS:

@@ -97,6 +97,13 @@ WEST_AT_41_35 = DEGREE * 0.750687  # cos 41.35 degrees
     ("41 N lat, 92", 41.0, 92.0, DEGREE, "written"),
     ("lon 92, 41", 41.0, 92.0, DEGREE, "written"),
     ("92, lat 41", 41.0, 92.0, DEGREE, "written"),
+    # one string of ISO 6709: south and west have a minus, a height behind is left out, its comma too
+    ("-33-070/", -33.0, -70.0, DEGREE, "written"),
+    ("-3330+07030/", -33.5, 70.5, DEGREE / 60, "written"),
+    ("+41.35-092.2+15.5/", 41.35, -92.2, DEGREE / 10 * 0.750687, "written"),
+    ("+41,35-092,2+15,5/", 41.35, -92.2, DEGREE / 10 * 0.750687, "written"),
+    # a comma between decimals is none of a decimal
+    ("41.352,92.204", 41.352, 92.204, DEGREE / 1000, "range"),
     # the ends of the range, and what only a longitude can be
     ("90, 90", 90.0, 90.0, DEGREE, "assumed"),
     ("90, 91", 90.0, 91.0, DEGREE, "range"),
