@@ -16,6 +16,7 @@ from siteplan.land.outline import (
     side_facing,
     smallest_rectangle,
     solid_parts,
+    thickness,
 )
 
 
@@ -151,3 +152,25 @@ def test_a_part_of_less_than_a_square_millimetre_is_a_speck(area, count):
 def test_points_a_thousandth_of_a_millimetre_apart_are_one(apart, points):
     (shape,) = solid_parts(Polygon([(0, 0), (1, 0), (1 + apart, 0.0), (1, 1), (0, 1)]))
     assert len(shape.exterior.coords) - 1 == points
+
+
+def test_a_hair_short_of_south_is_north():
+    """Half a millionth of a degree, as turning and rounding leave it; two millionths are told."""
+    for short, heading in ((5e-7, 0.0), (2e-6, 180 - 2e-6)):
+        outline = rectangle(0, 0, length=400, width=200, heading=180 - short)
+        assert smallest_rectangle(outline)[2] == pytest.approx(heading, abs=1e-7)  # corners in billionths of a metre
+
+
+@pytest.mark.parametrize(("azimuth", "middle"), [(0, (30, -19)), (90, (32, -20)), (180, (30, -21)), (270, (28, -20))])
+def test_the_side_that_faces_of_an_outline_far_from_the_origin(azimuth, middle):
+    side = side_facing(rectangle(30, -20, length=4, width=2, heading=90), azimuth)
+    assert side.centroid.distance(Point(middle)) < 1e-9
+
+
+@pytest.mark.parametrize(("band", "thick"), [
+    (box(0, 0, 12, 0.8), 0.8), (box(0, 0, 2, 2), 2.0), (box(0, 0, 2, 1.5), 1.5),
+    (LineString([(0, 0), (3, 0)]).buffer(0.25, cap_style="flat"), 0.5),
+    (Point(0, 0).buffer(1.0, quad_segs=64), 1.5708),  # rounder than any rectangle: a quarter of its way around
+])  # fmt: skip
+def test_the_thickness_of_a_band(band, thick):
+    assert thickness(band) == pytest.approx(thick, abs=1e-3)
