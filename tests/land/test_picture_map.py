@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.land.picture_map import PictureMap, map_by_corners, map_by_pins, map_by_two
+from siteplan.land.picture_map import PictureMap, _area, _normalising, map_by_corners, map_by_pins, map_by_two
 
 SQUARE = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
 
@@ -191,3 +191,20 @@ def test_five_corners_of_which_one_lies_beyond_the_horizon():
     corners = np.array([[-2.0, 4], [2, 4], [2, 8], [-2, 8], [0.5, -30.0]])  # the last is behind whoever took it
     with pytest.raises(ValueError, match="no photo shows these corners so"):
         map_by_corners(moved(seen, corners), corners)
+
+
+def test_what_lies_on_the_horizon_is_nowhere():
+    on_the_horizon, below = PictureMap(np.array([[1.0, 0, 0], [0, 1, 0], [0, 1, 0]])).to_plane([[3, 0], [3, 2]])
+    assert np.isnan(on_the_horizon).all()
+    assert below.tolist() == [1.5, 1.0]
+
+
+def test_points_are_centred_and_scaled_before_they_are_fitted():
+    """Around (3, 4), each the root of five away: scaled by the root of 2/5."""
+    scale = math.sqrt(0.4)
+    corners = np.array([[1.0, 3.0], [5.0, 3.0], [5.0, 5.0], [1.0, 5.0]])
+    assert _normalising(corners) == pytest.approx(
+        np.array([[scale, 0, -3 * scale], [0, scale, -4 * scale], [0, 0, 1]])
+    )
+    assert _area(corners) == 8.0
+    assert _area(corners[::-1]) == -8.0
