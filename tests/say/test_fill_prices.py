@@ -65,8 +65,10 @@ def test_materials_are_grouped_by_what_they_lack():
         None, lacking("compost"), lacking("topsoil", "no-room", **room), lacking("bark"), lacking("sand", "no-fit", room=1.0)
     )  # fmt: skip
     assert price_sentences(plan) == [
-        "No total: nobody offers compost and bark; topsoil: only 1.00 m³ can be stored, not 2.05 m³; sand: no offer "
-        "fits into the 1.00 m³ that can be stored."
+        (
+            "No total: nobody offers compost and bark; topsoil: only 1.00 m³ can be stored, not 2.05 m³; sand: no offer "
+            "fits into the 1.00 m³ that can be stored."
+        )
     ]
 
 
