@@ -8,6 +8,8 @@ from shapely import MultiPolygon, box
 
 from siteplan.heights.cells import (
     PointIndex,
+    _coarser,
+    _finer,
     at_points,
     cell_numbers,
     filled,
@@ -15,6 +17,7 @@ from siteplan.heights.cells import (
     lowest,
     mean,
     outline_of,
+    part_of_grid,
     point_counts,
 )
 from siteplan.land.grid import Grid
@@ -126,3 +129,25 @@ def test_points_are_looked_up_by_their_ground():
         assert by_hand.size
     for bounds in ((5.0, 0.0, 6.0, 1.0), (-9.0, 0.0, -5.0, 1.0), (0.0, 8.0, 1.0, 9.0), (0.0, -9.0, 1.0, -5.0)):
         assert points.within(bounds).size == 0
+
+
+def test_coarser_and_finer_cells():
+    """A block of two by two is the mean of what is known in it; back, a cell lies a quarter of a block off its middle."""
+    torn = np.array([[1.0, 3.0, nan], [5.0, nan, nan], [7.0, 9.0, 2.0]])
+    assert np.array_equal(_coarser(torn), [[3, nan], [8, 2]], equal_nan=True)
+    fine = _finer(np.array([[0.0, 4.0], [8.0, 12.0]]), (3, 4))
+    assert fine == pytest.approx(np.array([[0, 1, 3, 4], [2, 3, 5, 6], [6, 7, 9, 10]]))
+
+
+def test_a_window_of_a_grid():
+    assert part_of_grid(GRID, (slice(0, 1), slice(1, 3))) == Grid(west=10.5, north=21.0, cell=0.5, rows=1, columns=2)
+    assert part_of_grid(GRID, (slice(1, 4), slice(2, 9))) == Grid(west=11.0, north=20.5, cell=0.5, rows=1, columns=1)
+
+
+def test_one_known_cell_fills_all_and_a_pair_is_left_as_it_is():
+    alone = np.full((5, 7), nan)
+    alone[4, 2] = 3.5
+    assert filled(alone) == pytest.approx(np.full((5, 7), 3.5))
+    # between a known 1 and a known 4 in a column, and beyond them level
+    column = filled(np.array([[nan], [1.0], [nan], [nan], [4.0], [nan]]))
+    assert column[:, 0] == pytest.approx([1, 1, 2, 3, 4, 4], abs=0.02)
