@@ -14,6 +14,7 @@ from siteplan.land.spread import Spread
 from siteplan.land.terrain import Terrain
 from siteplan.sun.doubt.figures import (
     Figure,
+    _moved,
     figures_of,
     leaf_calendars,
     leaf_day,
@@ -218,3 +219,14 @@ def prism(owner, out, fall):
 ])  # fmt: skip
 def test_the_calendars_of_all_draws(figures, prisms, calendars):
     assert leaf_calendars(figures, prisms) == calendars
+
+
+@pytest.mark.parametrize(
+    ("east", "north", "level"), [(1.5, 0.0, 4.7), (0.0, -2.0, 4.4), (1.5, -2.0, 4.1), (-1.5, 2.0, 5.9)]
+)
+def test_a_slope_that_is_moved(east, north, level):
+    """It rises by 0.2 to the east and falls by 0.3 to the north: where x and y are 0 it was 5 m high."""
+    roof = Prism(outline=box(0, 0, 1, 1), bottom=0, top=6, owner="x", top_plane=(0.2, -0.3, 5.0))
+    moved = _moved(roof, east, north)
+    assert moved.top_plane == pytest.approx((0.2, -0.3, level))
+    assert moved.outline.bounds == (east, north, 1 + east, 1 + north)
