@@ -48,6 +48,8 @@ def test_a_box_and_a_slanted_triangle():
     assert (pieces.centre_x.tolist(), pieces.centre_y.tolist()) == ([3.5, -3.0], [2.0, 7.0])
     assert pieces.radius == pytest.approx([math.hypot(1.5, 1), math.sqrt(2)])
     assert pieces.round.tolist() == [0.0, 0.0]
+    kite = Prism(outline=Polygon([(0, 0), (4, 0), (1, 1)]), bottom=0, top=1, owner="kite")
+    assert pack((SHED, kite))[0].radius[1] == pytest.approx(math.hypot(2, 0.5))  # the third corner lies nearer
 
 
 def test_pieces_of_one_body_follow_each_other():
@@ -166,6 +168,7 @@ def test_what_must_be_repaired():
         "a corner on a side": (Polygon([*notched[:3], (2, 5e-7), *notched[4:]]), True),
         "a corner off a side": (Polygon([*notched[:3], (2, 2e-6), *notched[4:]]), False),
         "a dent and a corner on a side": (Polygon([(0, 0), (2, 0), (2, 1), (1, 5e-7), (0, 1)]), True),
+        "a slit": (Polygon([(0, 0), (50, 0), (50, 0.5), (50 + 5e-7, 0), (100, 0), (100, 100), (0, 100)]), True),
     }
     found = _unsound(np.array([outline for outline, _ in outlines.values()], dtype=object))
     assert dict(zip(outlines, found.tolist(), strict=True)) == {name: to for name, (_, to) in outlines.items()}

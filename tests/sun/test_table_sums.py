@@ -32,7 +32,9 @@ class Sky:
         for b in range(bins):  # no sun at the bottom and at the top
             step[b, : self.lowest[b]] = step[b, self.highest[b] :] = 0
         self.below = np.concatenate([np.zeros((bins, 1, columns)), np.cumsum(step, axis=1)], axis=1)
-        self.horizon = rng.uniform(0, 30, bins) * (1 if full else rng.integers(0, 2, bins))
+        self.horizon = rng.uniform(0, 12 if intervals == "apart" else 30, bins) * (
+            1 if full else rng.integers(0, 2, bins)
+        )
         self.opacity = rng.random((4, columns))
         self.intervals = [[] for _ in range(bins)]
         if intervals:
@@ -40,6 +42,9 @@ class Sky:
                 for _ in range((1 if intervals == "one" else 4) if full else rng.integers(1, 5)):
                     low, high = np.sort(rng.uniform(0, levels + 3, 2))
                     self.intervals[b].append((low, high, int(rng.integers(0, 4))))
+                if intervals == "apart":
+                    ends = np.sort(rng.uniform(0, levels, 8)).tolist()
+                    self.intervals[b] = [(low, high, 1) for low, high in zip(ends[::2], ends[1::2], strict=True)]
                 self.intervals[b].sort(key=lambda one: one[2])  # those of one body follow each other
         self.state = np.array(rng.integers(0, 2, columns))
         self.state[[0, -1]] = 2  # the last column alone in its lane
@@ -94,12 +99,13 @@ class Sky:
         return self.below[b, step] + (level - step) * (self.below[b, step + 1] - self.below[b, step])
 
 
-WIDE = {"bins": 90, "full": True, "columns": 8}
+WIDE = {"bins": 150, "full": True, "columns": 8}
 KINDS = {
     "horizon": {"intervals": False, "leaves": False}, "screens": {"leaves": False}, "leaves": {"intervals": False},
     "both": {}, "small": {"levels": 60, "columns": 8}, "one": {"full": True, "intervals": "one"},
     "full": {"full": True, "levels": 122, "cells": 21}, "wide": WIDE | {"leaves": False},
-    "leafy": WIDE | {"intervals": False},
+    "leafy": WIDE | {"intervals": False}, "apart": WIDE | {"intervals": "apart", "leaves": False},
+    "lone": {"full": True, "intervals": "one", "leaves": False},
 }  # fmt: skip
 
 
