@@ -11,7 +11,7 @@ from shapely import Point, Polygon, affinity, box
 from shapely.geometry import MultiPolygon
 
 from siteplan import Bed
-from siteplan.land.tiers import within_walls
+from siteplan.land.tiers import frames_of, within_walls
 
 FOOT, INCH = 0.3048, 0.0254
 OUTLINE = box(0, 0, 8 * FOOT, 4 * FOOT)
@@ -180,3 +180,16 @@ def test_a_height_beside_tiers_is_read_to_a_centimetre(given, sound):
     else:
         with pytest.raises(ValueError, match="leave height out"):
             bed(LOWER, UPPER, height=given)
+
+
+def test_three_frames_stand_on_one_another():
+    """4 m by 3 m, set in by half a metre and then by a quarter: 3 m by 2 m and 2.5 m by 1.5 m."""
+    tiers = (Bed.Tier(height=0.4), Bed.Tier(height=0.3, inset=0.5), Bed.Tier(height=0.2, inset=0.25))
+    low, middle, high = frames_of(box(0, 0, 4, 3), tiers, 0.0)
+    assert [frame.number for frame in (low, middle, high)] == [1, 2, 3]
+    assert [(frame.bottom, frame.top) for frame in (low, middle, high)] == [
+        (0.0, 0.4), (0.4, pytest.approx(0.7)), (pytest.approx(0.7), pytest.approx(0.9))]  # fmt: skip
+    assert [frame.outline.bounds for frame in (low, middle, high)] == [
+        (0, 0, 4, 3), (0.5, 0.5, 3.5, 2.5), (0.75, 0.75, 3.25, 2.25)]  # fmt: skip
+    assert (low.above, middle.above, high.above) == (middle.outline, high.outline, None)
+    assert [frame.ledge.area for frame in (low, middle, high)] == pytest.approx([6, 2.25, 3.75])
