@@ -68,6 +68,12 @@ def test_which_values_can_be_written(value, said):
     ({"type": "LineString", "coordinates": []}, False),
     ({"type": "Polygon", "coordinates": [[[1, 2], [3, 4], [5, 6]]]}, True),
     ({"type": "Polygon", "coordinates": [[1, 2], [3, 4]]}, False),
+    ({"type": "MultiPoint", "coordinates": [[1, 2], [3, 4]]}, True),
+    ({"type": "MultiPoint", "coordinates": [1, 2]}, False),
+    ({"type": "MultiPoint", "coordinates": [[[1, 2]]]}, False),
+    ({"type": "MultiLineString", "coordinates": [[[1, 2], [3, 4]]]}, True),
+    ({"type": "MultiLineString", "coordinates": [[1, 2], [3, 4]]}, False),
+    ({"type": "MultiLineString", "coordinates": [[[[1, 2]]]]}, False),
     ({"type": "MultiPolygon", "coordinates": [[[[1, 2]], []]]}, False),
     ({"type": "MultiPolygon", "coordinates": [[[[1, 2]]]]}, True),
     ({"type": "LineString", "coordinates": [[1, 2]] * 100_000}, True),
@@ -106,6 +112,8 @@ def test_a_corner_less_than_half_a_millimetre_off_stays():
     assert to_file(moved, before, Plane())["geometry"]["coordinates"] == [[1.000123, 2, 7], [5, 6, 8]]
     moved["geometry"]["coordinates"][1] = [5.0006, 6]
     assert to_file(moved, before, Plane())["geometry"]["coordinates"] == [[1.000123, 2, 7], [5.001, 6, 8]]
+    moved["geometry"]["coordinates"][0] = [1.0006, 2.0002]  # 0.477 mm and 0.2 mm are 0.517 mm
+    assert to_file(moved, before, Plane())["geometry"]["coordinates"][0] == [1.001, 2, 7]
     assert "geometry" not in to_file(to_page(before, "a", Plane()), before, Plane())
 
 

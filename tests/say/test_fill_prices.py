@@ -82,6 +82,7 @@ def test_savings_are_told_in_one_sentence():
     (0.006, "Buying it this way saves 0.01 EUR against all bagged."), (0.004, "All bagged it would cost the same."),
     (0.005, "All bagged it would cost the same."), (0.0, "All bagged it would cost the same."),
     (-0.004, "All bagged it would cost the same."), (-0.005, "All bagged it would cost the same."),
+    (0.0052, "Buying it this way saves 0.01 EUR against all bagged."), (-0.0052, "All bagged it would cost 0.01 EUR less."),
     (-0.006, "All bagged it would cost 0.01 EUR less."), (-1234.5, "All bagged it would cost 1,234.50 EUR less."),
     (None, "All bagged it would cost 100.00 EUR."),
 ])  # fmt: skip

@@ -93,12 +93,13 @@ def test_deliveries_are_told_as_they_are_bought():
     shut = (stranded("topsoil", 0.3, 4, delivered=True), stranded("bark", 0.2, 4, delivered=True),
             stranded("compost", 0.1, 1))  # fmt: skip
     asked = plan(
-        deliveries=(Delivery("topsoil", 0.6, 1, 2), Delivery("compost", 0.2, 3, 7)), unreached=shut,
+        deliveries=(Delivery("topsoil", 0.6, 1, 2), Delivery("compost", 0.2, 3, 7), Delivery("bark", 0.1, 4, 8)), unreached=shut,
         fill=SimpleNamespace(bought={"topsoil": 1.0, "compost": 0.15}),
     )  # fmt: skip
     assert order_notes(asked) == [
         "0.70 m³ of topsoil must be there before run 2 on day 1.",
         "0.20 m³ of compost must be there before run 7 on day 3.",
+        "0.10 m³ of bark must be there before run 8 on day 4.",
     ]
     assert asked.fill.bought == {"topsoil": 1.0, "compost": 0.15}
     small = plan(deliveries=(Delivery("compost", 0.2, 3, 7),))
