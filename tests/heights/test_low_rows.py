@@ -127,3 +127,12 @@ def test_hedges_that_cross_or_meet_in_a_t_are_two():
         found = rows((box(-10, 10, 6, 11), 1.8), (box(-3, 1, -2, north), 1.8))
         assert len(found) == 2
         assert {round(one.line.length) for one in found} == {16, north - 1}
+
+
+@pytest.mark.parametrize("shape", [box(-20, 10, -8, 11), box(8, 10, 20, 11), box(-10, 29, 2, 30), box(-10, 0, 2, 1)])
+def test_a_hedge_along_the_edge_of_the_map(shape):
+    (row,) = rows((shape, 1.8))
+    west, _, east, _ = shape.bounds
+    y = shape.centroid.y
+    assert row.line.hausdorff_distance(LineString([(west, y), (east, y)])) < 1e-6
+    assert (row.width, row.points) == (pytest.approx(0.5), 8 * 24 * 2)

@@ -90,3 +90,9 @@ def test_a_row_in_full():
 ])  # fmt: skip
 def test_a_line_of_cells(heading, length, cells):
     assert _line(heading, length).astype(int).tolist() == [[int(cell) for cell in line] for line in cells]
+
+
+def test_one_point_in_a_cell_is_enough():
+    """Of cells of a quarter of a metre, eight to a metre of a row half a metre wide."""
+    found = row(np.ones((2, 24)), cell=0.25, points=1)
+    assert (found.points, found.width) == (48, 0.25)
