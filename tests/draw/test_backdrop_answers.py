@@ -10,8 +10,10 @@ import pytest
 import shapely
 from PIL import Image
 
+from siteplan.draw import backdrop_answers
 from siteplan.draw.backdrop_answers import backdrop_answer, backdrop_picture, backdrop_view, place_answer
 from siteplan.draw.plane import Plane
+from siteplan.files.backdrop.backdrop_file import Backdrop
 from siteplan.land.errors import InputError
 from siteplan.land.frame import LocalFrame
 from siteplan.land.picture_map import map_by_corners
@@ -277,3 +279,56 @@ def test_the_address_of_a_picture_changes_with_its_content(site):
     assert len(first) == len("/api/backdrop/picture?of=") + 12
     assert site.place(strength=0.2)["url"] == first
     assert site.send(plain(61), "b.png")["url"] != first
+
+
+def test_a_world_file_is_for_the_picture_as_it_was_before_it_was_made_smaller(site, monkeypatch):
+    """A picture of 60 by 40 pixels that was four times as wide and high; its file says 10 cm to a pixel of those."""
+    site.plane = Plane(place=(45.0, 8.0))
+    monkeypatch.setattr(backdrop_answers, "save_backdrop", lambda _folder, new, _before: new)
+    small = Backdrop("a.png", "0", 60, 40, 0.25)
+    world = b"0.1\n0\n0\n-0.1\n0.05\n15.95\n"
+    placed = backdrop_answers._with_world(world, "a.pgw", site.folder, site.plane, small)
+    assert [pin.pixel for pin in placed.pins] == [(0.0, 0.0), (60.0, 0.0), (60.0, 40.0), (0.0, 40.0)]
+    corners = [(0, 16), (24, 16), (24, 0), (0, 0)]
+    assert np.array([pin.place for pin in placed.pins]) == pytest.approx(np.array(corners), abs=1e-6)
+
+
+@pytest.mark.parametrize("count", [4, 12])
+def test_a_picture_is_straightened_by_four_to_twelve_points(site, count):
+    site.plane = Plane(place=(45.0, 8.0))
+    site.send(plain())
+    turns = np.arange(count) / count * 2 * np.pi
+    pixels = (np.column_stack([np.cos(turns), np.sin(turns)]) * 15 + (30, 20)).tolist()
+    answer = site.place(pixels=pixels, points=[[x / 10, -y / 10] for x, y in pixels])
+    assert np.array(answer["corners"]) == pytest.approx(np.array([[0, 0], [6, 0], [6, -4], [0, -4]]), abs=2e-2)
+    assert f"{count} corners" in answer["said"][-1]
+
+
+def test_how_far_off_a_pixel_may_be(site):
+    site.plane = Plane(place=(45.0, 8.0))
+    site.send(plain())
+    assert site.place(pixels=[[0, 0], [1e6, 0]], points=[[0, 0], [10, 0]])["corners"]
+    with pytest.raises(InputError, match="pixels: "):
+        site.place(pixels=[[0, 0], [1_000_000.5, 0]], points=[[0, 0], [10, 0]])
+
+
+def test_a_known_distance_may_be_short(site):
+    site.plane = Plane(place=(45.0, 8.0))
+    site.send(plain())
+    near = site.place(pixels=[[0, 0], [60, 0]], points=[[0, 0], [0.25, 0]], distance=0.5)
+    assert near["corners"][1] == pytest.approx([0.5, 0])
+    with pytest.raises(InputError, match="distance: "):
+        site.place(pixels=[[0, 0], [60, 0]], points=[[0, 0], [1, 0]], distance=0)
+
+
+def test_thirteen_points_are_too_many(site):
+    site.send(plain())
+    with pytest.raises(InputError, match="pixels: "):
+        site.place(pixels=[[n, n * n] for n in range(13)], points=[[n, n * n] for n in range(13)])
+
+
+def test_degrees_in_the_plane_of_a_drawing_on_earth():
+    """At 45 N a ten-thousandth of a degree of longitude is 7.885 m, of latitude 11.113 m (WGS 84)."""
+    plane = Plane(frame=LocalFrame(longitude=8.0, latitude=45.0))
+    found = backdrop_answers._from_degrees(shapely.MultiPoint([(8.0, 45.0), (8.0001, 45.0001)]), plane)
+    assert shapely.get_coordinates(found) == pytest.approx(np.array([[0, 0], [7.885, 11.113]]), abs=2e-3)
