@@ -34,6 +34,7 @@ def test_the_side_of_a_cell():
     """Steps of (3, -1) along a row and of (1, -4) down a column span 12 - 1 = 11 m2."""
     assert elevations(ASKEW, cell=None).cell == pytest.approx(math.sqrt(11), rel=1e-6)
     assert elevations(Affine(1, 0, 0, 0, -4, 0), cell=None).cell == pytest.approx(2, rel=1e-6)
+    assert elevations(Affine(0.5, 0, 0, 0, -0.5, 0), cell=None).cell == pytest.approx(0.5, rel=1e-6)
     degrees = Affine(0.001, 0, 7, 0, -0.001, 46)  # 78.8 m by 111.1 m at 45 degrees: 93.6 m
     assert elevations(degrees, cell=None, system=CRS("EPSG:4326")).cell == pytest.approx(93.6, abs=0.1)
     other_side = CRS("+proj=gnom +lat_0=-45 +lon_0=-172 +datum=WGS84")  # shows less than half of the earth

@@ -96,7 +96,14 @@ def test_the_columns_of_radiation_under_either_name():
 
 @pytest.mark.parametrize(
     ("latitude", "longitude", "on_earth"),
-    [(90.1, 8, False), (-90.1, 8, False), (45, 180.1, False), (45, -180.1, False), (90, 180, True)],
+    [
+        (90.1, 8, False),
+        (-90.1, 8, False),
+        (45, 180.1, False),
+        (45, -180.1, False),
+        (90, 180, True),
+        (-90, -180, True),
+    ],
 )
 def test_a_station_on_the_earth(monkeypatch, tmp_path, latitude, longitude, on_earth):
     from siteplan.files.weather import weather_file

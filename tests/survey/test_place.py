@@ -234,7 +234,7 @@ def test_heights_that_agree(own, found, measured, agree):
 
 @pytest.mark.parametrize(("own", "found", "agree"), [
     ("10 deg", "19 deg", True), ("10 deg", "21 deg", False), ("175 deg", "4 deg", True), ("0 deg", "180 deg", True),
-    ("90 deg", "0 deg", False),
+    ("90 deg", "0 deg", False), ("10 deg", "20 deg", False), ("0 deg", "170.5 deg", True),
 ])  # fmt: skip
 def test_ridges_that_agree(own, found, agree):
     """Within ten degrees; a ridge has two ends."""
