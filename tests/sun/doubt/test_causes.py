@@ -31,6 +31,7 @@ def doubts(weights, *, given=6.0, needs=(6.0,), shift=0.0, ends=None):
     alone = np.outer(weights, [-0.4, 0.4])[:, :, None] if ends is None else np.array(ends, dtype=float)[:, :, None]
     scene = SimpleNamespace(figures=figures(len(weights)), spots=[None])
     hours = np.full((1, 13), given)
+    hours[0, 1] = given + 1  # the months have hours of their own
     (found,) = sun_doubts(scene, SunDraws(drawn, [], [], alone), shares, hours_as_drawn=hours, needs=needs)
     return found, drawn[:, 0, 12]
 
@@ -44,7 +45,8 @@ def test_the_range_is_that_of_the_draws_around_the_plan():
     assert found.month_low_h[3] == pytest.approx(6 + (found.season_low_h - 6) / 2)
     assert found.month_high_h[3] == pytest.approx(6 + (found.season_high_h - 6) / 2)
     assert (found.month_low_h[4], found.month_high_h[4]) == (6.0, 6.0)
-    assert found.month_low_h.shape == (12,)
+    assert found.month_low_h.shape == found.month_high_h.shape == (12,)
+    assert found.month_low_h[1] == 7.0
     assert found.season_h == pytest.approx(6 + drawn)
 
 
@@ -85,6 +87,7 @@ def test_a_figure_that_changes_little_is_no_cause(weight, told):
 def test_only_figures_that_were_looked_up_both_ways_are_causes():
     found, _ = doubts([2.0, 3.0], ends=[[-0.8, 0.8], [np.nan, 1.2]])
     assert [cause.feature for cause in found.causes] == ["f0"]
+    assert found.causes[0].share == pytest.approx(4 / 13, abs=0.05)  # the other's 9 parts are not explained
     none, _ = doubts([2.0], ends=[[np.nan, 0.8]])
     assert none.causes == ()
     assert doubts([2.0], ends=[[0.8, -0.8]])[0].causes[0].low_h == pytest.approx(5.2)  # taller is darker
@@ -95,6 +98,11 @@ def test_the_seven_widest_figures_share_the_variance():
     assert found.causes[0].feature == "f8"
     assert {cause.feature for cause in found.causes[1:]} <= {f"f{k}" for k in range(6)}  # of equals the first six
     assert found.causes[0].share == pytest.approx(25 / 33, abs=0.1)
+
+
+def season(hours, cells=()):
+    """Return hours of which only the season's, the last, are as given, on so many cells; each month has one."""
+    return np.concatenate([np.full((12, *cells), 1.0), np.full((1, *cells), hours)])
 
 
 class Scene:
@@ -109,7 +117,7 @@ class Scene:
 
     def cell_hours_changing(self, number, value, reached):
         self.asked.append((number, round(value, 3)))
-        return [np.full(13, 5.0 + (1 + spot) * self.weights[number] * (value - 0.5)) for spot in reached]
+        return [season(5.0 + (1 + spot) * self.weights[number] * (value - 0.5)) for spot in reached]
 
 
 def test_each_figure_alone(monkeypatch):
@@ -133,14 +141,15 @@ def test_draws_are_told_against_what_is_given(monkeypatch):
     scene = Scene([1.0])
     scene.given_values = np.array([0.5])
     scene.values_in_draws = lambda shares: shares
-    scene.cell_hours = lambda values: [[np.full((13, 2), 5.0 + (1 + spot) * values[0])] for spot in (0, 1)]
-    scene.cell_hours_changing = lambda number, value, reached: [[np.full((13, 2), 5.0)] for _ in reached]  # noqa: ARG005
+    scene.cell_hours = lambda values: [[season(5.0 + (1 + spot) * values[0], (2,))] for spot in (0, 1)]
+    scene.cell_hours_changing = lambda number, value, reached: [[season(5.0, (2,))] for _ in reached]  # noqa: ARG005
     told = []
     drawn = sun_in_draws(scene, np.array([[0.25], [0.75]]), progress=told.append)
     assert told == [0.25, 0.5, 1.0, 1.0]
     assert drawn.hours[:, :, 12].tolist() == [[-0.25, -0.5], [0.25, 0.5]]
     assert [cells.tolist() for cells in drawn.cells_given] == [[5.5, 5.5], [6.0, 6.0]]
     assert drawn.cells[1][1].tolist() == [6.5, 6.5]
+    assert drawn.alone.tolist() == [[[0.0, -1.0], [0.0, -1.0]]]  # 5 h instead of 6; the first spot is out of reach
     scene.figures = ()
     still = sun_in_draws(scene, np.array([[0.25], [0.75]]))  # nothing is uncertain
     assert (still.hours == 0).all()
