@@ -56,6 +56,8 @@ def test_no_draw_has_less_sun_than_none():
     assert found.season_low_h == 0.0
     (cause,) = found.causes
     assert (cause.low_h, cause.high_h) == pytest.approx((0.0, 1.3))
+    (cause,) = doubts([2.0], given=0.1)[0].causes
+    assert (cause.low_h, cause.high_h) == pytest.approx((0.0, 0.9))
 
 
 @pytest.mark.parametrize("need", [5.2, 6.0, 6.7])
@@ -75,6 +77,8 @@ def test_the_causes_in_order_with_their_shares():
         pytest.approx((4.8, 7.2)), pytest.approx((5.2, 6.8)), pytest.approx((5.6, 6.4)),
     ]  # fmt: skip
     assert {(cause.kind, cause.figure, cause.how) for cause in found.causes} == {("tree", "height", "laser")}
+    two, _ = doubts([3.0, 2.0])
+    assert [cause.share for cause in two.causes] == pytest.approx([9 / 13, 4 / 13], abs=1e-3)
 
 
 @pytest.mark.parametrize(("weight", "told"), [(0.18, False), (0.19, True)])

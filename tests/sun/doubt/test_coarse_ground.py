@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from shapely import Polygon, box
 
+from siteplan.land.features import Bed, Building
 from siteplan.land.grid import Grid
-from siteplan.sun.doubt.sure_map import CoarseGround, SureMap, _interpolator, sure_map
+from siteplan.land.site import SunSettings
+from siteplan.land.terrain import Terrain
+from siteplan.sun.doubt.sure_map import CoarseGround, SureMap, _interpolator, coarse_ground, sure_map
 from siteplan.sun.doubt.uncertain_scene import (
     Ledge,
     Spot,
@@ -17,10 +22,11 @@ from siteplan.sun.doubt.uncertain_scene import (
     _with_counted_hours,
     mean_hours,
 )
+from siteplan.sun.engine import SunEngine
 from siteplan.sun.sun_maps import SunMaps
 
-COARSE = Grid(west=0, north=4, cell=2, rows=2, columns=3)  # centres at 1, 3, 5 and at 3, 1
-FINE = Grid(west=0, north=4, cell=1, rows=4, columns=6)
+COARSE = Grid(west=70, north=-16, cell=2, rows=2, columns=3)  # centres 1, 3, 5 m east and 3, 1 m north of (70, -20)
+FINE = Grid(west=70, north=-16, cell=1, rows=4, columns=6)
 
 
 def at(interpolate, values):
@@ -91,7 +97,7 @@ def test_shares_of_the_ground():
     assert SureMap(grid, 6.0, 16, np.full((1, 6), np.nan)).parts() is None
 
 
-@pytest.mark.parametrize(("count", "chosen"), [(1, [0]), (5, [0, 1, 2, 3, 4]), (6, [0, 1, 2, 3, 4, 5]), (12, [1, 3, 5, 7, 9, 11]),
+@pytest.mark.parametrize(("count", "chosen"), [(1, [0]), (5, [0, 1, 2, 3, 4]), (6, [0, 1, 2, 3, 4, 5]), (11, [0, 2, 4, 6, 8, 10]), (12, [1, 3, 5, 7, 9, 11]),
                                                (30, [2, 7, 12, 17, 22, 27])])  # fmt: skip
 def test_six_cells_of_a_ledge_are_enough(count, chosen):
     cells = np.column_stack([np.arange(count), np.zeros((count, 2))]).astype(float)
@@ -115,3 +121,50 @@ def test_draws_without_figures_have_no_values():
     scene = UncertainScene(SimpleNamespace(), SimpleNamespace(), (), ())
     assert scene.values_in_draws(np.empty((4, 0))).shape == (4, 0)
     assert scene.given_values.shape == (0,)
+
+
+@pytest.fixture(scope="module")
+def lot(tiny_yard):
+    nothing = dict.fromkeys(("buildings", "trees", "hedges", "fences", "gates", "beds", "surfaces"), ())
+    return replace(tiny_yard, **nothing, terrain=None, boundary=box(0, 0, 6, 3))
+
+
+def ground_of(site):
+    return coarse_ground(site, SunEngine(path=None, prisms=(), season=None))
+
+
+@pytest.mark.parametrize(("boundary", "cell", "coarse"), [
+    (box(0, 0, 6, 3), 0.25, 1.5), (box(0, 0, 6, 3), 2.0, 2.0),
+    (box(0, 0, 60, 75), 0.25, 1.5), (box(0, 0, 60, 80), 0.25, 1.549193),  # 4,500 m2 are 2,000 cells; the root of 2.4
+])  # fmt: skip
+def test_how_large_a_coarse_cell_is(lot, boundary, cell, coarse):
+    found = ground_of(replace(lot, boundary=boundary, sun=SunSettings(year=2026, cell=cell)))
+    assert found.grid.cell == pytest.approx(coarse)
+
+
+def test_which_coarse_cells_are_looked_up(lot):
+    """Four by two; a house takes the western four, a roof on posts none; beside unknown ground it is unknown."""
+    house, roof = (
+        Building(id="h", outline=box(0, 0, 3, 3), height=4.0),
+        Building(id="r", outline=box(3, 0, 6, 3), height=4.0, base=3.0),
+    )
+    bed = Bed(id="b", outline=box(4, 1, 5, 2), height=0.4)
+    height = np.array([[50.0, 51.0, 52.0, np.nan], [60.0, 61.0, 62.0, 63.0]])
+    hill = Terrain(Grid(west=0, north=3, cell=1.5, rows=2, columns=4), height)
+    found = ground_of(replace(lot, buildings=(house, roof), beds=(bed,), terrain=hill))
+    assert found.used.tolist() == [[False, False, False, False], [False, False, True, True]]
+    (spot,) = found.scene.spots
+    (ledge,) = spot.ledges
+    assert ledge.cells.tolist() == [[3.75, 0.75, 62.0], [5.25, 0.75, 63.0]]
+    assert (spot.name, spot.without, ledge.share) == ("ground", ("b",), 1.0)
+    level = ground_of(replace(lot, buildings=(roof,)))
+    assert level.used.all()
+    assert (level.scene.spots[0].ledges[0].cells[:, 2] == 0).all()
+
+
+def test_coarse_cells_reach_a_cell_beyond_the_boundary(lot):
+    """Of a triangle: middles up to 1.5 m off its long side, x + y up to 30 m and 1.5 times the root of 2."""
+    found = ground_of(replace(lot, boundary=Polygon([(0, 0), (30, 0), (0, 30)])))
+    x, y = np.meshgrid(found.grid.x, found.grid.y)
+    assert found.grid.cell == 1.5
+    assert np.array_equal(found.used, x + y < 32.12)
