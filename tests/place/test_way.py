@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely import LineString, Point, box
@@ -10,8 +12,8 @@ from shapely.affinity import rotate
 from siteplan.land.features import Building, Fence, Gate, Hedge
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
-from siteplan.land.site import PlaceSettings
-from siteplan.place.limits.barrow_way import barrow_way
+from siteplan.land.site import Barrow, PlaceSettings
+from siteplan.place.limits.barrow_way import _passage, barrow_way
 from siteplan.place.search.search import find_places
 from siteplan.say.place_reasons import result_sentences
 
@@ -100,3 +102,18 @@ def test_a_gate_opens_a_hedge_and_a_wall_as_it_does_a_fence(yard, kind, thick, t
         assert way.reached[grid.cell_of(5, 12)] == opens
         before = rotate(rectangle(5, edge - 0.6, length=2, width=1, heading=90), turned, origin=(5, 7))
         assert way.blocks_way(before) == opens
+
+
+@pytest.mark.parametrize(("width", "cell", "half", "long"), [
+    (1.0, 0.1, 0.075, 0.525),  # 1 m less the barrow of 0.65 m and 0.1 m to each side; 0.325 m and two cells beyond
+    (0.85, 0.1, 0.0707, 0.525), (1.0, 0.25, 0.1768, 0.825), (2.0, 0.25, 0.575, 0.825),
+])  # fmt: skip
+def test_the_passage_of_a_gate_by_hand(yard, width, cell, half, long):
+    line = LineString([(5 - width / 2, 4), (5 + width / 2, 4)])
+    fence = Fence(id="f", line=LineString([(0, 4), (10, 4)]), height=1.2, thickness=0.1)
+    gate = Gate(id="g", place=Point(5, 4), line=line, width=width)
+    site = replace(yard(fences=(fence,), gates=(gate,)), barrow=Barrow(width=0.65, clearance=0.1))
+    west, south, east, north = _passage(site, gate, [fence], cell).bounds
+    assert (5 - west, east - 5) == pytest.approx((half, half), abs=1e-4)
+    for end in (4 - south, north - 4):  # from the middle of the fence or from its side
+        assert long - 1e-9 <= end <= long + 0.1
