@@ -89,7 +89,7 @@ def test_what_lies_behind_the_camera_is_clear():
     """The new pixels of the left half lie behind it: by the third row of the way back, u - 4 is above 0 from the fifth on."""
     content = stored(16, 16)
     flat = FlatView(8, 8, (0.0, 0.0, 8.0, 8.0))
-    back = np.array([[1.0, 0, 0], [0, 1, 0], [1, 0, -4]])  # from the pixels of the view to those of the photo
+    back = np.array([[10.0, 0.5, -41], [8, -0.5, -32], [1, 0, -4]])  # to the photo: all near its middle, 10 and 8
     picture_map = map_of(flat.picture_map.matrix @ np.linalg.inv(back))
     alpha = np.asarray(Image.open(io.BytesIO(straightened(content, picture_map, flat))).convert("RGBA"))[:, :, 3]
     assert (alpha[:, :4] == 0).all()

@@ -11,15 +11,20 @@ from shapely import Polygon, box
 
 from siteplan.files.drawing.editing import edited_features
 from siteplan.files.drawing.geojson_text import like, with_cuts
+from siteplan.files.drawing.large_geojson import scan_features
 from siteplan.files.drawing.locating import _in_frame, _on_land
 from siteplan.files.drawing.naming import NamedFeature
+from siteplan.files.drawing.nearness import Roles
 from siteplan.files.ground.far_ground import _covered, _grids, _Reading
 from siteplan.files.ground.skyline import read_skyline
 from siteplan.files.ground.surface_pair import _lies_on_the_ground, check_pair, note_surface
 from siteplan.files.ground.terrain_file import _check_heights, _grid
 from siteplan.files.remarks import Remarks
 from siteplan.files.schema import write_schemas
+from siteplan.files.site_toml.editing import _same
+from siteplan.files.site_toml.renaming import Renaming
 from siteplan.files.site_toml.settings import settings_of
+from siteplan.files.variants import _formatted
 from siteplan.files.weather import weather_file
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Grid
@@ -58,6 +63,12 @@ def test_a_new_feature_takes_the_gap_before_the_last():
     new = {"type": "Feature", "id": "e", "properties": {}, "geometry": None}
     added = edited_features(text, [new], [], numbers)
     assert added.startswith(text[:-2] + ',\n{"type":"Feature","id":"e"')
+
+
+def test_a_third_feature_takes_the_gap_before_the_second():
+    text = '{"features":[ {"id":"a"},\n{"id":"b"}]}'
+    new = {"type": "Feature", "id": "c", "properties": {}, "geometry": None}
+    assert edited_features(text, [new], [], {"a": 1, "b": 2}).startswith(text[:-2] + ',\n{"type":"Feature","id":"c"')
 
 
 def test_a_member_is_added_to_a_feature_of_one_in_its_layout():
@@ -225,3 +236,40 @@ def test_when_latitude_and_longitude_look_swapped(tmp_path, north, east, swapped
     settings_of({"origin": {"latitude": north, "longitude": east}}, tmp_path, remarks := Remarks())
     (fault,) = remarks.faults
     assert fault.text.endswith("are latitude and longitude swapped?") is swapped
+
+
+@pytest.mark.parametrize(("keys", "faults"), [
+    ("", 0), ("surface_within = true", 0), ("surface_from = 2", 0), ("surface_within = true\nsurface_from = 2", 1),
+])  # fmt: skip
+def test_a_surface_is_used_within_or_from_somewhere_on(tmp_path, keys, faults):
+    for name in ("dem.tif", "dsm.tif"):
+        (tmp_path / name).touch()
+    text = f'terrain = "dem.tif"\nsurface_model = "dsm.tif"\n{keys}'
+    settings_of(tomllib.loads(text), tmp_path, remarks := Remarks())
+    assert len(remarks.faults) == faults
+
+
+@pytest.mark.parametrize(("first", "second", "same"), [
+    ([1, [2, 3]], [1, [2, 3]], True), ([1, 2], [1, 3], False), ([1, 2], [3, 2], False), ([1, 2], [1], False),
+    ([], [1], False), ([], [], True), (1, 1.0, False), (1, True, False), (float("nan"), float("nan"), True),
+    ({"a": [1]}, {"a": [1]}, True), ({"a": 1, "b": 2}, {"a": 1, "b": 3}, False), ({"a": 1}, {"b": 1}, False),
+])  # fmt: skip
+def test_when_two_values_of_toml_are_the_same(first, second, same):
+    assert _same(first, second) is same
+
+
+def test_parts_of_a_variants_file():
+    assert _formatted(()) == "[]"
+    assert _formatted(({"id": "a"}, {"id": "b"})) == '[\n  {"id": "a"},\n  {"id": "b"}\n]'
+    assert _formatted({"b": 1, "a": "Wärme"}) == '{\n  "b": 1,\n  "a": "Wärme"\n}'
+    assert _formatted({}) == "{}"
+
+
+@pytest.mark.parametrize("end", ["", "\n", "  \r\n"])
+@pytest.mark.parametrize("after", ["", ', "name": "yard"', ',"bbox":[0,0,1,1] '])
+def test_a_large_drawing_is_scanned_to_its_end(end, after):
+    one = '{"type":"Feature","id":"a","properties":{"kind":"bed"},"geometry":{"type":"Point","coordinates":[8,45]}}'
+    text = f'{{"type": "FeatureCollection", "features": [{one},\n {one} ]{after}}}{end}'
+    scan = scan_features(text, Roles(Renaming()), lambda _: None)
+    assert [text[at : at + len(one)] for at in scan.start] == [one, one]
+    assert scan_features(text + "x", Roles(Renaming()), lambda _: None) is None

@@ -69,6 +69,10 @@ def test_a_part_ends_with_the_raster():
     )  # 80 columns west of the middle, 20 east
     assert _part(shifted, YARD, 80.0, 1).is_all is True
     assert _part(shifted, YARD, 50.0, 1).window == (20, 0, 100, 100)
+    shifted.place = lambda x, y: (
+        raster().place(x, y) - np.array([[30.0], [0]])
+    )  # 20 columns west of the middle, 80 east
+    assert _part(shifted, YARD, 46.0, 1).is_all is False  # it ends on all sides but the east
 
 
 @pytest.mark.parametrize("off", [(200, 0), (-200, 0), (0, 200), (0, -200)])
