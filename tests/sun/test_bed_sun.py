@@ -14,7 +14,7 @@ from siteplan.land.grid import Grid
 from siteplan.land.outline import rectangle
 from siteplan.land.site import SunSettings
 from siteplan.land.terrain import Terrain
-from siteplan.sun.bed_sun import _cells_on, _hours_of_sets, _middles, lit_share, tier_cells
+from siteplan.sun.bed_sun import _cells_on, _hours_of_sets, _middles, lit_share, sun_score, tier_cells
 from siteplan.sun.engine import SunHours
 from siteplan.sun.obstacles.prisms import Prism
 
@@ -108,3 +108,14 @@ def test_each_ledge_counts_by_its_share_of_the_soil(lot):
         mean_light=lambda cells, *, extra, without: np.array([cells[0, 2]]),  # noqa: ARG005
     )
     assert lit_share(lot, bed, engine)[2, 18] == pytest.approx(0.75 * 0.3 + 0.25 * 0.5)
+
+
+def test_two_frames_whose_walls_leave_no_soil_have_points_at_the_top(lot):
+    tiers = (Bed.Tier(height=0.3), Bed.Tier(height=0.2))
+    ((tier, found),) = tier_cells(lot, Bed(id="b", outline=box(0, 0, 2, 0.2), wall_thickness=0.1, tiers=tiers))
+    assert tier == 2
+    assert (found[:, 2] == 0.5).all()
+
+
+def test_a_crop_that_wants_little_has_plenty_early():
+    assert sun_score(np.array([0.25, 0.75]), plenty=0.5) == 75.0

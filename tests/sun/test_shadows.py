@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 import math
 
 import ephem
@@ -78,3 +79,16 @@ def test_the_doubt_where_nothing_is_said():
 ])  # fmt: skip
 def test_where_a_shadow_is_a_poor_pointer(elevation, state):
     assert _state(elevation) == state
+
+
+def test_a_sun_that_passes_north_turns_evenly():
+    """South of the tropics its azimuth falls through 0 to 360 at noon, in one of these minutes."""
+    found = [stick_shadow(-33.9, 18.4, seconds(2026, 6, 21, 10, minute)) for minute in range(40, 58)]
+    azimuth = [shadow.azimuth for shadow in found]
+    assert (azimuth[0] - 180) * (azimuth[-1] - 180) < 0  # it points south on the way
+    turning = [shadow.turn_rate for shadow in found]
+    assert max(turning) < -0.2
+    assert max(turning) - min(turning) < 0.02
+    assert [shadow.turn_rate for shadow in found[:-1]] == pytest.approx(
+        [later - sooner for sooner, later in itertools.pairwise(azimuth)], abs=0.01
+    )
