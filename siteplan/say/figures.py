@@ -95,7 +95,7 @@ def share_text(share: float) -> str:
     >>> share_text(0.123), share_text(0.002), share_text(0)
     ('12 %', 'under 1 %', '0 %')
     """
-    return "under 1 %" if 0 < share < 0.005 else f"{share:.0%}".replace("%", " %")
+    return "under 1 %" if 0 < share <= 0.005 else f"{share:.0%}".replace("%", " %")
 
 
 def plural(count: int, word: str, plural_word: str = "") -> str:

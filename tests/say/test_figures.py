@@ -21,7 +21,7 @@ def test_times(minutes, text):
 
 
 @pytest.mark.parametrize(("share", "text"), [
-    (0.0, "0 %"), (0.0001, "under 1 %"), (0.0049, "under 1 %"), (0.0052, "1 %"), (0.5, "50 %"), (1.0, "100 %"), (-0.2, "-20 %"),
+    (0.0, "0 %"), (0.0001, "under 1 %"), (0.0049, "under 1 %"), (0.005, "under 1 %"), (0.0052, "1 %"), (0.5, "50 %"), (1.0, "100 %"), (-0.2, "-20 %"),
 ])  # fmt: skip
 def test_shares(share, text):
     assert share_text(share) == text
