@@ -49,3 +49,13 @@ def test_all_settings_are_there():
     need = settings_view()["sun.need"]
     assert (need["default"], need["rule"]["most"]) == ("6 h", 16)
     json.dumps(settings_view(), allow_nan=False)
+
+
+def test_rules_of_several_kinds():
+    rules = {path: view["rule"] for path, view in settings_view().items()}
+    assert rules["barrow.count"] == {"type": "whole", "span": "whole, 1 to 20", "least": 1, "most": 20}
+    side = rules["ground.toward"]
+    assert side == {
+        "type": "side", "span": "a compass point, degrees from north, or poleward", "dimension": "angle", "least": -360,
+        "most": 360, "unit": "degrees",
+    }  # fmt: skip

@@ -160,6 +160,26 @@ def test_the_map_lies_under_the_property_as_the_plan_is_turned():
     assert shown(0, month=0)["image"] == png_address(sun_picture(HOURS * 0.1, top=10))
 
 
+def test_pixels_of_a_map_are_as_large_as_its_cells():
+    """4 m by 2 m in cells of 2 m: two pixels side by side."""
+    site = bare_yard(box(-2, -1, 2, 1), cell=2.0)
+    maps = SunMaps(grid_over(site.boundary, 2.0), np.full((12, 1, 2), 7.0), np.array([[1.0, 4.0]]))
+    found = picture_view(SunMap("v", site, maps, True, None), Plane(place=(45.0, 8.0)), 12)
+    assert found["image"] == png_address(sun_picture([[1.0, 4.0]], top=7))
+    assert found["bounds"] == [pytest.approx([-2, -1], abs=1e-6), pytest.approx([2, 1], abs=1e-6)]
+
+
+def test_around_what_was_swept_the_map_is_clear():
+    """7.8 m by 7.8 m in pixels of 2 m, of which the four in the middle lie on known cells; a dark map has a scale up to 1 h."""
+    site = bare_yard(box(-3.9, -3.9, 3.9, 3.9), cell=2.0)
+    known = np.array([[0.0, 0.25], [0.5, 0.75]])
+    maps = SunMaps(Grid(-2, 2, 2.0, 2, 2), np.zeros((12, 2, 2)), known)
+    found = picture_view(SunMap("v", site, maps, True, None), Plane(place=(45.0, 8.0)), 12)
+    assert found["image"] == png_address(sun_picture(np.pad(known, 1, constant_values=np.nan), top=1))
+    assert found["scale"]["top"] == 1
+    assert found["bounds"] == [pytest.approx([-3.9, -4.1], abs=1e-6), pytest.approx([4.1, 3.9], abs=1e-6)]
+
+
 def test_the_scale_of_the_map_goes_up_to_the_next_hour():
     scale = shown(0)["scale"]  # the most of any month is 7.6 * 1.3 = 9.88 h
     assert (scale["top"], scale["need"], scale["plenty"]) == (10, 6.0, 8.0)

@@ -82,7 +82,7 @@ def test_each_tier_has_its_frame_its_soil_and_its_sun():
     assert "no soil lies open" in tier_sentences(plan(flush, fills=[("shelf", (fill_of(1),))]), flush)[0]
 
 
-@pytest.mark.parametrize(("soil", "above"), [(0.3, False), (0.296, False), (0.294, True)])
+@pytest.mark.parametrize(("soil", "above"), [(0.3, False), (0.296, False), (0.2948, True), (0.294, True)])
 def test_soil_that_is_as_deep_as_its_frame_has_no_base_below(soil, above):
     one = shelf()
     first = tier_sentences(plan(one, fills=[("shelf", (fill_of(1, soil=soil),))]), one)[0]
@@ -154,3 +154,16 @@ def test_an_area_of_soil():
     # a square foot is 0.09290304 m2
     assert area_text(2.787, "imperial") == "30 ft²"
     assert area_text(0.004, "metric") == "0.00 m²"
+
+
+def test_each_frame_stands_on_the_one_below():
+    tiers = (Bed.Tier(height=0.3), Bed.Tier(height=0.2, inset=0.2), Bed.Tier(height=0.2, inset=0.3))
+    one = Bed(id="tall", outline=box(0, 0, 3, 2), tiers=tiers)
+    steps = build_steps(plan(one, fills=[("tall", (fill_of(1, settled=0.25), fill_of(2, settled=0.47)))]), one)
+    assert [step.partition(",")[0] for step in steps] == [
+        "Frame 1: set it out by the tapes", "Fill frame 1 to its rim", "Frame 2: set it in by 20 cm from every side of frame 1",
+        "Fill frame 2 to its rim", "Frame 3: set it in by 30 cm from every side of frame 2", "Fill frame 3 to its rim.",
+    ]  # fmt: skip
+    # 30 cm less 25 cm, and 50 cm less 47 cm
+    assert "Soil sinks by about 5 cm in the first year" in steps[2]
+    assert "Soil sinks by about 3 cm in the first year" in steps[4]
