@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from types import SimpleNamespace
 
 import numpy as np
@@ -115,6 +116,14 @@ def test_a_corner_less_than_half_a_millimetre_off_stays():
     moved["geometry"]["coordinates"][0] = [1.0006, 2.0002]  # 0.477 mm and 0.2 mm are 0.517 mm
     assert to_file(moved, before, Plane())["geometry"]["coordinates"][0] == [1.001, 2, 7]
     assert "geometry" not in to_file(to_page(before, "a", Plane()), before, Plane())
+
+
+def test_nothing_is_shown_as_minus_nothing():
+    assert json.dumps(rounded({"type": "Point", "coordinates": (-0.00001, -1)})["coordinates"]) == "[0.0, -1.0]"
+    tiers = [{"height": 0.3}, {"height": 0.2, "outline": [[-0.00001, 1], [2, -0.00001], [2, 2]]}]
+    page = to_page(raw(Point(0, 0), tiers=tiers), "a", Plane())
+    assert json.dumps(page["properties"]["tiers"][1]["outline"]) == "[[0, 1], [2, 0], [2, 2]]"
+    assert page["properties"]["tiers"][0] == {"height": 0.3}
 
 
 def test_values_as_json_has_them():

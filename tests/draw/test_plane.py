@@ -102,3 +102,15 @@ def test_the_page_and_the_frame_of_the_site():
     assert (there.x, there.y) == pytest.approx((3, 111.13), abs=0.02)
     back = from_site(there, far, site)
     assert (back.x, back.y) == pytest.approx((3, 0), abs=1e-6)
+
+
+def test_a_plan_without_a_unit_is_in_metres():
+    assert Plane().from_file(Point(3, -4)) == Point(3, -4)
+    assert Plane().to_file(np.array([[3.0, -4.0]])).tolist() == [[3, -4]]
+
+
+def test_degrees_are_never_written_as_minus_nothing():
+    plane = Plane(frame=LocalFrame(longitude=0.0, latitude=0.0), drawn=DrawnFrame())
+    written = plane.to_file(np.array([[-1e-6, -1e-6]]))[0]
+    assert written.tolist() == [0, 0]
+    assert [math.copysign(1, one) for one in written] == [1, 1]
