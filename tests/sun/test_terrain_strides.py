@@ -22,7 +22,8 @@ def plateau(edge, *, cell, columns, height=3.0):
 @pytest.mark.parametrize(
     ("cell", "edge"), [(1.0, 20), (1.0, 26), (1.0, 33), (0.25, 60), (0.25, 67), (0.25, 90), (2.0, 12)]
 )
-def test_each_stride_is_a_thirtieth_of_the_way_or_half_a_cell(plain_loops, cell, edge):
+@pytest.mark.parametrize("datum", [0.0, -100.0])
+def test_each_stride_is_a_thirtieth_of_the_way_or_half_a_cell(plain_loops, cell, edge, datum):
     # from the middle of cell 4; between the middles of two cells the ground rises evenly
     top = (edge - 4) * cell
 
@@ -77,7 +78,15 @@ def test_ground_between_two_distances(plain_loops):
         == 0
     )
     strip = Terrain(Grid(west=0, north=1, cell=1, rows=1, columns=60), np.arange(60.0)[None])
-    assert terrain_horizon._ray_slopes(point, strip, needed, 0.0, np.inf).max() == 0  # one row has no four cells
+    on_strip = np.array([[4.5, 0.5, 0.0]])
+    assert terrain_horizon._ray_slopes(on_strip, strip, needed, 0.0, np.inf).max() == 0  # one row has no four cells
+    wide = Terrain(
+        Grid(west=0, north=6, cell=2, rows=3, columns=60), np.where(np.arange(60) >= 6, 1.0, 0.0) * np.ones((3, 1))
+    )
+    slopes = [
+        terrain_horizon._ray_slopes(np.array([[9.0, 3.0, 0.0]]), wide, needed, 0.0, end)[0, 45] for end in (1.8, 3, 9)
+    ]
+    assert slopes == pytest.approx([0.0, 0.5 / 3, 0.25])  # the flank from 2 m to 4 m off
 
 
 @pytest.mark.parametrize(("points", "least"), [
@@ -120,21 +129,21 @@ def test_nodes_of_far_ground(plain_loops, monkeypatch):
 
     monkeypatch.setattr(terrain_horizon, "_ray_slopes", slopes)
     ground = Terrain(Grid(west=-50, north=50, cell=1, rows=100, columns=100), np.full((100, 100), 7.0))
-    x, y = (axis.ravel() for axis in np.meshgrid(np.linspace(3, 8, 11), np.linspace(-2, 1, 7)))
+    x, y = (axis.ravel() for axis in np.meshgrid(np.linspace(3, 8, 11), np.linspace(-2, 2.2, 7)))
     points = np.column_stack([x, y, np.full(77, 7.25)])
     found = shared_slopes(points, ground, np.array([0.0, 91.0]))
-    # 5 m by 3 m: three strides of 5/3 m and two of 1.5 m; from 8 m on, and each point's own up to 8 m
+    # 5 m by 4.2 m: three strides of 5/3 m and three of 1.4 m; from 8 m on, and each point's own up to 8 m
     (nodes, *far), (own, *near) = asked
-    expected = [(east, north, 7.25) for north in (-2, -0.5, 1) for east in (3, 3 + 5 / 3, 3 + 10 / 3, 8)]
+    expected = [(east, north, 7.25) for north in (-2, -0.6, 0.8, 2.2) for east in (3, 3 + 5 / 3, 3 + 10 / 3, 8)]
     assert nodes == pytest.approx(np.array(expected))
     assert (far, near) == ([8.0, np.inf], [0.0, 8.0])
     assert own.tolist() == points.tolist()
     assert found == pytest.approx(np.column_stack([x + 10 * y] * 2))  # even in both directions, so exact
     asked.clear()
-    shared_slopes(points[[0, -1, *range(1, 11)]], ground, EAST)  # as many as there are nodes
+    shared_slopes(points[[0, -1, *range(1, 15)]], ground, EAST)  # as many as there are nodes
     assert [(begin, end) for _, begin, end in asked] == [(0.0, np.inf)]
     asked.clear()
-    shared_slopes(points[[0, -1, *range(1, 12)]], ground, EAST)
+    shared_slopes(points[[0, -1, *range(1, 16)]], ground, EAST)
     assert [(begin, end) for _, begin, end in asked] == [(8.0, np.inf), (0.0, 8.0)]
     asked.clear()
     row = points[:11] * [1, 0, 1]  # all in one line: one stride across, which goes nowhere
@@ -145,7 +154,7 @@ def test_nodes_of_far_ground(plain_loops, monkeypatch):
     asked.clear()
     with pytest.warns(RuntimeWarning, match="Mean of empty slice"):
         shared_slopes(points, unknown, EAST)
-    assert asked[0][0][:, 2] == pytest.approx(np.full(12, 7.25))
+    assert asked[0][0][:, 2] == pytest.approx(np.full(16, 7.25))
 
 
 def test_the_height_between_four_cells(plain_loops):
