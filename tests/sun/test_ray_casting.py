@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -208,3 +209,29 @@ def test_solids_are_laid_out_side_by_side_body_by_body():
     assert sorted(lengths[:8]) == [1, 1, 1, 1, 4, 4, 6, 6]
     nothing, nobody = solids(())
     assert (nobody, len(nothing.sides), nothing.start.tolist(), nothing.circle.shape) == ((), 0, [0], (0, 3))
+
+
+@pytest.mark.parametrize("datum", [-100.0, 300.0])
+def test_light_is_the_same_whatever_heights_are_counted_from(datum):
+    azimuth, slope = (axis.ravel() for axis in np.meshgrid(np.arange(3.3, 360, 30.0), [0.013, 0.2, 0.55, 1.3]))
+    moved = [
+        replace(one, bottom=one.bottom + datum, top=one.top + datum,
+                top_plane=one.top_plane and (*one.top_plane[:2], one.top_plane[2] + datum))
+        for one in YARD
+    ]  # fmt: skip
+    expected = light((0.1, 0.2, 0.3), azimuth, slope, *YARD)
+    assert light((0.1, 0.2, 0.3 + datum), azimuth, slope, *moved) == pytest.approx(expected, abs=1e-6)
+    assert expected.min() < 0.9
+
+
+def test_each_of_many_points_has_its_own_ground():
+    path = suns([10.0], np.degrees(np.arctan([0.2])))
+    ground = np.where(np.arange(300) % 3 == 2, 0.3, 0.1)[:, None]  # the last one is the higher, not the one before
+    assert cast_light(np.zeros((300, 3)), path, (), ground)[:, 0].tolist() == [1, 1, 0] * 100
+
+
+def test_leaves_that_have_fallen_take_nothing_and_give_nothing():
+    crop = thing(box(-1, 2, 1, 2.5), 0, 50, "crop", 0.2, transmittance_bare=1.0, leaf_out=2, leaf_fall=2, **LEAVES)
+    path = suns([0.0] * 2, [1e-6] * 2, day=[1, 2])
+    found = cast_light(np.zeros((1, 3)), path, (crop,), np.zeros((1, 2)))[0]
+    assert found == pytest.approx([1.0, 0.2 ** (0.5 / 2)])
