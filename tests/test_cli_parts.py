@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import gc
 import sys
 from pathlib import Path
@@ -226,3 +227,56 @@ def test_a_command_prints_its_answers(monkeypatch, capsys, given, printed):
     assert options.pop("progress") is None or not given
     assert options == {"ask": cli.QUESTIONS["sun"][2], "bed_ids": {tuple(cli.QUESTIONS["sun"][2])}, "sure": False,
                        "count": 2}  # fmt: skip
+
+
+@pytest.mark.parametrize(("given", "silent"), [
+    ({}, False), ({"quiet": True}, True), ({"json": True}, True), ({"quiet": True, "json": True}, True),
+])  # fmt: skip
+def test_progress_is_shown_where_people_read(monkeypatch, given, silent):
+    seen = []
+
+    @contextlib.contextmanager
+    def bar(*, quiet):
+        seen.append(quiet)
+        yield None
+
+    monkeypatch.setattr("siteplan.show.progress.progress_bar", bar)
+    monkeypatch.setattr("siteplan.files.reader.read_site", lambda *_, **__: "a site")
+    monkeypatch.setattr("siteplan.show.terminal.print_site", lambda _: None)
+    monkeypatch.setattr("siteplan.show.tables.document.site_document", lambda _: {})
+    cli._check(words(site="garden", variant=None, **given))
+    assert seen == [silent]
+
+
+def test_the_demo_is_written_and_planned_without_tiles(monkeypatch):
+    done = []
+    monkeypatch.setattr(cli, "_answer", lambda given: done.append(given) or 5)
+    monkeypatch.setattr("siteplan.files.demo.write_demo", done.append)
+    monkeypatch.setattr(
+        "siteplan.files.outputs.sound_output.require_output", lambda folder, site: done.append((folder, site))
+    )
+    assert cli._demo(words(folder="demo", out="there")) == 5
+    folders, written, given = done
+    assert (folders, written) == ((Path("there"), Path("demo")), Path("demo"))
+    assert (given.site, given.command, given.tiles, given.variant) == ("demo", "plan", False, None)
+
+
+@pytest.mark.parametrize("adopted", [None, SimpleNamespace(file="features.geojson", beds=["bed"])])
+def test_what_comes_next_is_a_step_or_what_was_adopted(monkeypatch, adopted):
+    seen = {}
+    monkeypatch.setattr("siteplan.say.adopting.next_step", lambda _plan, site: f"next in {site}")
+    monkeypatch.setattr(
+        "siteplan.say.adopting.adopted_sentences", lambda file, beds, site, units: [file, *beds, site, units]
+    )
+    monkeypatch.setattr("siteplan.show.terminal.print_plan", lambda plan, **given: seen.update(plan=plan, **given))
+    plan = SimpleNamespace(site=SimpleNamespace(units="metric"))
+    cli._print_answers(words(site="garden", command="sun"), plan, adopted, ["a path"])
+    further = ["next in garden"] if adopted is None else ["features.geojson", "bed", "garden", "metric"]
+    assert seen == {"plan": plan, "command": "sun", "written": ["a path"], "further": further}
+
+
+def test_a_line_is_printed_at_once(monkeypatch):
+    flushed = []
+    monkeypatch.setattr(sys, "stdout", SimpleNamespace(write=flushed.append, flush=lambda: flushed.append("flushed")))
+    cli._print_now("serving")
+    assert flushed == ["serving", "\n", "flushed"]

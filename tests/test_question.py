@@ -16,6 +16,8 @@ ELL = Polygon([(0, 0), (2.4, 0), (2.4, 1), (1, 1), (1, 2), (0, 2)])
     ("asked", "where", "said"),
     [
         ({"ask": "sun"}, "ask", "it is 'sun', must be a collection of questions, such as [\"sun\"]"),
+        ({"ask": "turn"}, "ask", 'must be a collection of questions, such as ["turn"]'),
+        ({"ask": "tern"}, "ask", 'must be a collection of questions, such as ["sun"]'),
         ({"ask": 3}, "ask", "it is 3, must be a collection"),
         ({"ask": ["suns"]}, "ask", "question 'suns' is not known; did you mean 'sun'?"),
         ({"ask": ["sun", 3]}, "ask", "question '3' is not known"),
