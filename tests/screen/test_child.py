@@ -119,3 +119,18 @@ def test_a_process_gets_ready_with_a_small_lot():
     )
     assert (site.frame.longitude, site.frame.latitude) == pytest.approx((8.0, 45.0), abs=1e-3)
     assert (site.sun.year, site.sun.cell, site.name) == (2026, 1.0, "small")
+
+
+def test_an_error_is_told_with_the_line_that_raised_it(work, monkeypatch):
+    def deep(_number):
+        def deeper():
+            return 1 // 0
+
+        return [deeper() for _ in range(1)]
+
+    monkeypatch.setattr(work.sites, "lot", deep)
+    line = deep.__code__.co_firstlineno + 2
+    assert work.answer({"lot": 1})["row"]["why"] == (
+        "an error of siteplan itself: ZeroDivisionError: integer division or modulo by zero "
+        f"(test_child.py, line {line})"
+    )
