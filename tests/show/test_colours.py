@@ -121,3 +121,30 @@ def test_a_png_is_what_the_standard_says():
 
 def test_a_gradient_has_sixteen_colours():
     assert scale_gradient().count("rgb(") == 16
+
+
+def oklab(colours):
+    """Lightness, chroma and hue [degrees] of sRGB bytes, the other way than the module (Ottosson 2020, memory)."""
+    share = np.asarray(colours, dtype=float) / 255
+    linear = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
+    cones = linear @ np.array([
+        [0.4122214708, 0.2119034982, 0.0883024619], [0.5363325363, 0.6806995451, 0.2817188376], [0.0514459929, 0.1073969566, 0.6299787005],
+    ])  # fmt: skip
+    light, a, b = (np.cbrt(cones) @ np.array([
+        [0.2104542553, 1.9779984951, 0.0259040371], [0.7936177850, -2.4285922050, 0.7827717662], [-0.0040720468, 0.4505937099, -0.8086757660],
+    ])).T  # fmt: skip
+    return light, np.hypot(a, b), np.degrees(np.arctan2(b, a)) % 360
+
+
+@pytest.mark.parametrize(("of", "at", "chroma", "hue"), [
+    ("sun", (0, 25, 50, 75, 100), (0.048, 0.045, 0.080, 0.105, 0.080), (255, 310, 45, 75, 99)),
+    ("light", (0, 40, 75, 100), (0.050, 0.095, 0.120, 0.075), (170, 150, 125, 110)),
+    ("sky", (0, 45, 100), (0.060, 0.095, 0.022), (280, 250, 215)),
+])  # fmt: skip
+def test_colours_at_the_corners_of_each_scale(of, at, chroma, hue):
+    """A byte is up to 0.004 of chroma; in the dark and in grey that turns the hue by some degrees."""
+    light, found, turned = oklab(scale_colours(101, of=of)[list(at)])
+    first, last = {"sun": (0.36, 0.96), "light": (0.31, 0.96), "sky": (0.30, 0.96)}[of]
+    assert light == pytest.approx([first + (last - first) * one / 100 for one in at], abs=0.005)
+    assert found == pytest.approx(chroma, abs=0.005)
+    assert turned == pytest.approx(hue, abs=4)

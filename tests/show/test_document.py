@@ -103,3 +103,11 @@ def test_site_alone(drawn_site):
     document = site_document(drawn_site)
     assert document["features"]["bed"] == 3
     assert document["site"]["name"] == "Larkspur Rise"
+
+
+def test_a_bed_wants_its_own_hours_or_the_site_s(drawn_plan):
+    bed = drawn_plan.site.beds[0]
+    own = replace(drawn_plan.site, beds=(replace(bed, need=4.5), replace(bed, id="other", need=None)))
+    assert own.sun.need != 4.5
+    found = plan_document(replace(drawn_plan, site=own))["beds"]
+    assert [one["need_h"] for one in found] == [4.5, own.sun.need]

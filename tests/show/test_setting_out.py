@@ -28,6 +28,7 @@ from siteplan.show.sheet.setting_out import (
     tape_value,
     tapes_cross,
 )
+from tests.place.conftest import bare_yard
 
 
 def meeting(first, second, one, other, side):
@@ -385,3 +386,11 @@ def test_corners_are_listed_from_1_with_the_side_to_the_next(drawn_site):
         (1, "8.545 m", "10.630 m", "3.000 m"), (2, "10.000 m", "8.945 m", "4.000 m"),
         (3, "7.210 m", "5.655 m", "3.000 m"), (4, "5.000 m", "8.060 m", "4.000 m"),
     ]  # fmt: skip
+
+
+def test_all_beds_lie_on_one_side_of_the_points():
+    """By the house's near corner and the lot's would lie a better angle, but that line, y = 2 x, cuts the second bed."""
+    beds = [Bed(id="a", outline=box(6, 3, 9, 4), height=0.3), Bed(id="b", outline=box(1, 4, 4, 5), height=0.3)]
+    house = Building(id="h", outline=box(1, 6, 3, 8), height=3)
+    found = best_pair(bare_yard(beds=tuple(beds), buildings=(house,)), beds)
+    assert [(point.x, point.y) for point in found] == [(1, 6), (10, 8)]

@@ -19,7 +19,8 @@ import rasterio
 from geopandas.testing import assert_geodataframe_equal
 
 import siteplan
-from siteplan.land.features import Feature
+from siteplan.land.features import Bed, Feature
+from siteplan.land.outline import rectangle
 from siteplan.show.sheet.work_sheet import report_pdf
 from siteplan.show.tables import tables
 from siteplan.show.tables.layer_styles import LAYERS, layer_styles
@@ -195,3 +196,12 @@ def test_layers_as_geoparquet_where_they_are_wanted(drawn_plan, tmp_path):
         back = gpd.read_parquet(written.folder / f"{name}.parquet")
         assert back.crs.to_epsg() == 4326
         assert_geodataframe_equal(back, layer)
+
+
+def test_a_bed_s_heading_and_size_in_its_layer(drawn_plan):
+    """Of beds turned by 30 degrees: 3 m by 1 m, and 40 cm high."""
+    bed = Bed(id="turned", outline=rectangle(1, 2, length=3, width=1, heading=30), height=0.4)
+    plan = replace(drawn_plan, site=replace(drawn_plan.site, beds=(bed,)))
+    row = tables.geographic_layers(plan)["beds"].iloc[0]
+    assert (row["bed"], row["heading_deg"]) == ("turned", pytest.approx(30))
+    assert (row["height_m"], row["area_m2"]) == (0.4, pytest.approx(3.0))
