@@ -43,6 +43,12 @@ def test_the_passes_between_pieces_from_the_highest_down():
     assert _passes(canopy, piece) == [(6.0, 1, 2), (5.0, 1, 3), (5.0, 1, 3), (5.0, 2, 3), (4.0, 2, 3)]
 
 
+def test_passes_that_are_as_high_go_by_the_numbers_of_their_pieces():
+    flat = np.full((3, 3), 5.0)
+    assert _passes(flat, np.array([[2, 3, 0], [0, 0, 0], [1, 4, 0]], dtype=np.int32)) == [(5.0, 1, 4), (5.0, 2, 3)]
+    assert _passes(flat, np.array([[1, 3, 0], [0, 0, 0], [1, 2, 0]], dtype=np.int32)) == [(5.0, 1, 2), (5.0, 1, 3)]
+
+
 def merged(smooth, piece, tops, cell):
     smooth = np.array(smooth, dtype=float)
     return _merged(smooth, np.array(piece, dtype=np.int32), dict(enumerate(tops, 1)), grid_of(smooth, cell)).tolist()
