@@ -4,10 +4,35 @@ from __future__ import annotations
 
 import pytest
 
-from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, Tap, Tree
+from siteplan.land.features import (
+    BUILDING_HEIGHT,
+    FENCE_HEIGHT,
+    HEDGE_HEIGHT,
+    IN_BED,
+    TREE_HEIGHT,
+    Bed,
+    Building,
+    Fence,
+    Gate,
+    Hedge,
+    Tap,
+    Tree,
+)
 from siteplan.land.record import fields_of
-from siteplan.land.site import Barrow, FillSettings, HaulSettings, Labour, Offer, PlaceSettings, SunSettings
-from siteplan.land.tiers import Tier
+from siteplan.land.site import (
+    BAG,
+    BED_LENGTH,
+    STEP,
+    STORAGE,
+    Barrow,
+    FillSettings,
+    HaulSettings,
+    Labour,
+    Offer,
+    PlaceSettings,
+    SunSettings,
+)
+from siteplan.land.tiers import BED_HEIGHT, Tier
 
 RECORDS = (Barrow, Bed, Building, Fence, FillSettings, Gate, Hedge, HaulSettings, Labour, Offer, PlaceSettings,
            SunSettings, Tap, Tier, Tree)  # fmt: skip
@@ -49,3 +74,12 @@ def test_the_usual_range_of_each_field():
 ])  # fmt: skip
 def test_what_stands_where_nothing_was_given(settings, given):
     assert {name: getattr(settings, name) for name in given} == pytest.approx(given, rel=3e-8)
+
+
+@pytest.mark.parametrize(("rule", "usual", "most"), [
+    (BED_HEIGHT, (0.1, 1.2), 3), (BED_LENGTH, (0.5, 15), 100), (BUILDING_HEIGHT, (0.3, 15), 500), (TREE_HEIGHT, (1, 35), 500),
+    (HEDGE_HEIGHT, (0.3, 6), 500), (FENCE_HEIGHT, (0.3, 3), 500), (IN_BED, (0.1, 4), 10), (BAG, (0.005, 2), 2),
+    (STEP, (0.005, 100), 100), (STORAGE, (0.1, 1000), float("inf")),
+])  # fmt: skip
+def test_the_usual_range_of_rules_that_fields_share(rule, usual, most):
+    assert (rule.usual, rule.most) == (usual, most)
