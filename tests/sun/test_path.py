@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 from pvlib.solarposition import spa_python
 
-from siteplan.sun.path.solar_path import _edges, _lit_steps, sun_path
+from siteplan.sun.path.solar_path import AT_ONCE, _edges, _lit_steps, apparent_position, sun_path
 
 
 @pytest.fixture(scope="module", params=[-78, -67.5, -45, 0, 40, 66.5, 78])
@@ -112,3 +112,24 @@ def test_a_turning_point_near_the_horizon_is_looked_at(sign):
     assert (end - begin).sum() == pytest.approx(
         lit if sign > 0 else 86_400 - lit, abs=0.5
     )  # cut to a fifth of a second
+
+
+def test_one_moment_more_than_is_computed_at_once():
+    seconds = 1767225600.0 + 60.0 * np.arange(AT_ONCE + 1)
+    azimuth, elevation = apparent_position(45.0, 8.0, seconds)
+    assert len(azimuth) == len(elevation) == 4097
+    last = apparent_position(45.0, 8.0, seconds[-1:])
+    assert (azimuth[-1], elevation[-1]) == pytest.approx((last[0][0], last[1][0]), abs=1e-9)
+
+
+def test_each_step_says_when_it_is():
+    path = sun_path(45.0, 8.0, year=2026, timezone="Europe/Rome", step=0.5)
+    midnight = 1767225600.0 - 3600  # 1 January 2026, an hour before Greenwich's
+    azimuth, elevation = apparent_position(45.0, 8.0, midnight + path.time * 3600)
+    assert path.azimuth == pytest.approx(azimuth, abs=1e-6)
+    assert path.elevation == pytest.approx(np.maximum(elevation, 0), abs=1e-6)
+    clocks = path.time - 24 * (path.day - 1)
+    winter = (path.day < 88) | (path.day > 298)  # the clocks change on 29 March and 25 October
+    assert np.abs(path.clock - clocks)[winter].max() < 1 / 3600  # whole seconds
+    summer = (path.day > 88) & (path.day < 298)
+    assert np.abs(path.clock - clocks - 1)[summer].max() < 1 / 3600

@@ -169,3 +169,28 @@ def test_the_height_between_four_cells(plain_loops):
     assert height(ground, 1.0, 2.0) == 16
     for row, column in ((-0.01, 1), (1, -0.01), (2.01, 1), (1, 2.01)):
         assert height(ground, row, column) == np.inf
+
+
+def test_a_point_below_the_ground_sees_what_is_near_from_the_surface(plain_loops):
+    # 1 m below level ground, halfway between two cells: up to 1.5 cells the eye is on the surface, then in the ground
+    ground = Terrain(Grid(west=0, north=3, cell=1, rows=3, columns=40), np.ones((3, 40)))
+    needed = np.zeros(180, dtype=np.bool_)
+    needed[45] = True
+    slopes = [
+        terrain_horizon._ray_slopes(np.array([[10.0, 1.5, 0.0]]), ground, needed, 0.0, end)[0, 45]
+        for end in (0.4, 1.4, 1.9, 9.0)
+    ]
+    assert slopes == pytest.approx([0.0, 0.0, 1 / 1.9, 1 / 2])
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_rough_ground_within_two_cells_against_many_looks(plain_loops, seed):
+    chance = np.random.default_rng(seed)
+    ground = Terrain(Grid(west=0, north=7, cell=1, rows=7, columns=7), chance.uniform(0, 2, (7, 7)))
+    x, y = 3.5 + chance.uniform(-0.4, 0.4, 2)
+    height = float(ground.height_at([x], [y])[0]) + 0.1 + 0.2 * seed
+    found = terrain_horizon._ray_slopes(np.array([[x, y, height]]), ground, np.ones(180, dtype=np.bool_), 0.0, 1.999)
+    angle, away = np.radians(np.arange(0, 360, 2.0))[:, None], np.arange(0.001, 2.0, 0.001)
+    seen = ground.height_at((x + away * np.sin(angle)).ravel(), (y + away * np.cos(angle)).ravel()).reshape(180, -1)
+    expected = np.maximum(((seen - height) / away).max(axis=1), 0)
+    assert np.abs(found[0] - expected).max() < 2e-3  # a look each thousandth of a cell
