@@ -24,6 +24,7 @@ from siteplan.land.picture_map import PictureMap
     ([[0, 100], [200, 255]], [[0, 100], [200, 255]]),  # no more than a byte has: as it is
     ([[0, 65_535], [33_000, 520]], [[0, 255], [128, 2]]),  # 33,000 and 520 of 65,535: 128.4 and 2.02
     ([[-5, 256], [65_535, 70_000]], [[0, 0], [255, 255]]),
+    ([[0, 200], [100, 256]], [[0, 0], [0, 0]]),  # one above a byte: all are of sixteen bits
 ])  # fmt: skip
 def test_deep_pixels_become_bytes(deep, bytes_):
     image = Image.fromarray(np.array(deep, dtype=np.int32))
