@@ -60,6 +60,7 @@ def test_a_top_in_the_window_of_a_lower_one_joins_it(cell, one):
     assert merged([[12, 0, 10]], [[1, 1, 2]], [0, 2], cell) == [[1, 1, 1 if one else 2]]
     assert merged([[10, 0, 12]], [[1, 1, 2]], [0, 2], cell) == ([[2, 2, 2]] if one else [[1, 1, 2]])
     assert merged([[12], [0], [10]], [[1], [1], [2]], [0, 2], cell) == [[1], [1], [1 if one else 2]]
+    assert merged([[0, 12, 0, 10]], [[1, 1, 1, 2]], [1, 3], cell) == [[1, 1, 1, 1 if one else 2]]
 
 
 @pytest.mark.parametrize(("cell", "one"), [(0.763, True), (0.765, False)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from shapely import box
 
 from siteplan.land.features import (
     BUILDING_HEIGHT,
@@ -18,6 +19,7 @@ from siteplan.land.features import (
     Tap,
     Tree,
 )
+from siteplan.land.frame import DrawnFrame
 from siteplan.land.record import fields_of
 from siteplan.land.site import (
     BAG,
@@ -57,29 +59,48 @@ def test_the_usual_range_of_each_field():
     assert found == USUAL
 
 
-@pytest.mark.parametrize(("settings", "given"), [
-    (Barrow(), {"volume": 0.085, "load": 80.0, "width": 0.65, "clearance": 0.1, "max_grade": 1 / 8, "mass": 18.0, "count": 1}),
-    (Labour(), {"people": 1, "hours_per_day": 4.0, "body_mass": 80.0}),
-    # 3 and 4.5 km/h; 45 s and a minute; ten minutes in the hour
-    (HaulSettings(), {"loaded_speed": 0.833333333, "empty_speed": 1.25, "tip_time": 0.0125, "bag_time": 0.016666667,
-                      "shovel_pace": 1.0, "rest": 0.166666667, "wet": False, "off_lawn": False, "tip_anywhere": False,
-                      "lorry_width": 2.5, "heap_angle": 35.0, "delivery_day": 1}),
-    # a bed of 8 ft by 4 ft, 18 in high; aisles of 2 and 3 ft
-    (PlaceSettings(), {"length": 2.4384, "width": 1.2192, "height": 0.4572, "count": 3, "wall_setback": 0.6,
-                       "boundary_setback": 0.3, "aisle": 0.61, "barrow_aisle": 0.91, "max_slope": 0.15,
-                       "accessible": False, "weight_worst": 0.5, "weight_wheeling": 0.5, "weight_water": 0.01,
-                       "weight_beyond_hose": 0.02, "weight_door": 0.005, "weight_levelling": 0.5}),
-    # ten minutes
-    (SunSettings(year=2026), {"cell": 0.25, "step": 0.166666667, "need": 6.0, "plenty": 8.0}),
-])  # fmt: skip
-def test_what_stands_where_nothing_was_given(settings, given):
-    assert {name: getattr(settings, name) for name in given} == pytest.approx(given, rel=3e-8)
+def test_what_stands_where_nothing_was_given():
+    barrow = Barrow()
+    assert (barrow.volume, barrow.load, barrow.width, barrow.clearance) == (0.085, 80.0, 0.65, 0.1)
+    assert (barrow.max_grade, barrow.mass, barrow.count) == (1 / 8, 18.0, 1)
+    labour = Labour()
+    assert (labour.people, labour.hours_per_day, labour.body_mass) == (1, 4.0, 80.0)
+    bed = Bed(id="b", outline=box(0, 0, 2, 1), height=0.4)
+    assert (bed.wall_thickness, bed.row_spacing, bed.proposed, bed.filled) == (0.0381, 0.6, False, False)  # 1.5 in
 
 
-@pytest.mark.parametrize(("rule", "usual", "most"), [
-    (BED_HEIGHT, (0.1, 1.2), 3), (BED_LENGTH, (0.5, 15), 100), (BUILDING_HEIGHT, (0.3, 15), 500), (TREE_HEIGHT, (1, 35), 500),
-    (HEDGE_HEIGHT, (0.3, 6), 500), (FENCE_HEIGHT, (0.3, 3), 500), (IN_BED, (0.1, 4), 10), (BAG, (0.005, 2), 2),
-    (STEP, (0.005, 100), 100), (STORAGE, (0.1, 1000), float("inf")),
-])  # fmt: skip
-def test_the_usual_range_of_rules_that_fields_share(rule, usual, most):
-    assert (rule.usual, rule.most) == (usual, most)
+def test_how_a_barrow_is_wheeled_where_nothing_was_given():
+    """At 3 and 4.5 km/h; 45 s and a minute to tip and for a bag; ten minutes of rest in the hour."""
+    haul = HaulSettings()
+    assert (3.6 * haul.loaded_speed, 3.6 * haul.empty_speed) == pytest.approx((3.0, 4.5))
+    assert (60 * haul.tip_time, 60 * haul.bag_time, 60 * haul.rest) == pytest.approx((0.75, 1.0, 10.0))
+    assert (haul.shovel_pace, haul.lorry_width, haul.heap_angle, haul.delivery_day) == (1.0, 2.5, 35.0, 1)
+    assert (haul.wet, haul.off_lawn, haul.tip_anywhere) == (False, False, False)
+
+
+def test_where_a_bed_goes_and_what_it_wants_where_nothing_was_given():
+    """8 ft by 4 ft, 18 in high; aisles of 2 and 3 ft; ten minutes along the sun's path."""
+    place = PlaceSettings()
+    assert (place.length, place.width, place.height, place.count) == (2.4384, 1.2192, 0.4572, 3)
+    assert (place.wall_setback, place.boundary_setback, place.aisle, place.barrow_aisle) == (0.6, 0.3, 0.61, 0.91)
+    assert (place.max_slope, place.accessible) == (0.15, False)
+    assert (place.weight_worst, place.weight_wheeling, place.weight_levelling) == (0.5, 0.5, 0.5)
+    assert (place.weight_water, place.weight_beyond_hose, place.weight_door) == (0.01, 0.02, 0.005)
+    sun = SunSettings(year=2026)
+    assert (sun.cell, sun.need, sun.plenty) == (0.25, 6.0, 8.0)
+    assert 60 * sun.step == pytest.approx(10.0)
+
+
+def test_the_usual_range_of_rules_that_fields_share():
+    rules = (BED_HEIGHT, BED_LENGTH, IN_BED, BAG, STEP, STORAGE)
+    assert [rule.usual for rule in rules] == [
+        (0.1, 1.2), (0.5, 15), (0.1, 4), (0.005, 2), (0.005, 100), (0.1, 1000)]  # fmt: skip
+    assert [rule.most for rule in rules] == [3, 100, 10, 2, 100, float("inf")]
+    tall = (BUILDING_HEIGHT, TREE_HEIGHT, HEDGE_HEIGHT, FENCE_HEIGHT)
+    assert [rule.usual for rule in tall] == [(0.3, 15), (1, 35), (0.3, 6), (0.3, 3)]
+    assert [(rule.most, rule.above, rule.spread) for rule in tall] == [(500, 0, True)] * 4
+
+
+def test_a_frame_of_which_nothing_is_known_is_in_metres():
+    frame = DrawnFrame()
+    assert (frame.origin, frame.bearing, frame.metres_per_unit, frame.unit) == (None, 0.0, 1.0, "degrees")
