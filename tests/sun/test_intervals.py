@@ -222,7 +222,7 @@ def cells_through(point, prisms, *, first, bins, horizon=0.0, highest=np.inf):
 
 CROWNS = {
     "close by": [crown(Point(1.3, 0.2).buffer(1.0), 1.0, 2.0), crown(Point(-1.1, 0.2).buffer(1.1), 1.0, 2.0, "b")],
-    "a twig": [crown(box(0.04, 8, 0.06, 9), 1.0, 2.0), crown(box(0.02, 12, 0.04, 13), 1.0, 2.0, "b")],
+    "a twig": [crown(box(0.05, 8, 0.08, 9), 1.0, 2.0), crown(box(0.03, 12, 0.06, 13), 1.0, 2.0, "b")],
     "a box": [crown(box(1, 4, 3, 6), 1.0, 2.0)],
     "to the ground": [crown(box(-2, 2, -1, 3), -1.0, 2.0), crown(box(-4, -3, -2, -1), 2.0, 2.5, "other")],
     "round slices": [crown(Point(3, 4).buffer(1.0), 1.0, 2.0), crown(Point(3, 4).buffer(0.7), 2.0, 3.0)],
