@@ -12,6 +12,7 @@ import argparse
 import json
 import math
 import random
+import re
 import shutil
 import tempfile
 import time
@@ -26,6 +27,8 @@ from tests.mutation.trial import Copy, merged
 
 CHECKOUT = Path(__file__).parents[2]
 JUDGED = Path(__file__).parent / "judged.toml"
+#: of a change that was judged: the function that it is in, the change, and its number among equal ones there, from 0
+WORDS = re.compile(r"([\w.]+): (.+?)(?: #(\d+))?")
 SEEN, SEEN_INTERPRETED = "seen.json", "seen-interpreted.json"
 #: the parts of the tests that run compiled loops small enough for Python itself
 WITH_LOOPS = {"siteplan", "sun", "place", "haul", "published"}
@@ -65,8 +68,12 @@ def drawn(asked: argparse.Namespace) -> list[Change]:
 
 def judged() -> dict[tuple[str, str, str, int], str]:
     """Return what a reader has found to change nothing that matters, with the reason."""
-    rows = tomllib.loads(JUDGED.read_text(encoding="utf-8")).get("judged", [])
-    return {(row["file"], row["function"], row["change"], row.get("nth", 0)): row["reason"] for row in rows}
+    found = {}
+    for file, reasons in tomllib.loads(JUDGED.read_text(encoding="utf-8")).items():
+        for words, reason in reasons.items():
+            function, change, nth = WORDS.fullmatch(words).groups()
+            found[file, function if function != "module" else "", change, int(nth or 0)] = reason
+    return found
 
 
 def worked(number: int, state: Path, changes: list[Change], budget: float, end: float) -> int:

@@ -6,7 +6,7 @@ import ast
 
 import pytest
 
-from .__main__ import wilson
+from .__main__ import CHECKOUT, judged, wilson
 from .changes import changes_of
 from .reach import Reach
 
@@ -142,3 +142,17 @@ def test_the_interval_of_a_share():
     assert high == pytest.approx(3.8416 / 23.8416)
     low, high = wilson(10, 20)  # even: about the middle
     assert low + high == pytest.approx(1)
+
+
+def test_what_was_judged_is_read(monkeypatch, tmp_path):
+    path = tmp_path / "judged.toml"
+    lines = ('["siteplan/a.py"]', '"module: 1 -> 2" = "a tie"', '"Kind.act: 3 -> (4: 5) #3" = "no matter"')
+    path.write_text("\n".join(lines), encoding="utf-8")
+    monkeypatch.setattr("tests.mutation.__main__.JUDGED", path)
+    assert judged() == {
+        ("siteplan/a.py", "", "1 -> 2", 0): "a tie", ("siteplan/a.py", "Kind.act", "3 -> (4: 5)", 3): "no matter"
+    }  # fmt: skip
+
+
+def test_every_reason_names_a_file():
+    assert {file for file, *_ in judged()} <= {one.relative_to(CHECKOUT).as_posix() for one in CHECKOUT.rglob("*.py")}
