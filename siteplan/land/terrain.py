@@ -75,8 +75,8 @@ class Terrain:
         column = np.clip((east - grid.west) / grid.cell - 0.5, 0, grid.columns - 1)
         row = np.clip((grid.north - north) / grid.cell - 0.5, 0, grid.rows - 1)
         left, top = column.astype(int), row.astype(int)
-        right, bottom = np.minimum(left + 1, grid.columns - 1), np.minimum(top + 1, grid.rows - 1)
         across, down = column - left, row - top
+        right, bottom = left + (across > 0), top + (down > 0)  # at a cell's very middle its neighbours do not count
         elevation = self.elevation
         upper = elevation[top, left] * (1 - across) + elevation[top, right] * across
         lower = elevation[bottom, left] * (1 - across) + elevation[bottom, right] * across

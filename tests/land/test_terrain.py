@@ -31,6 +31,14 @@ def test_outside_and_unknown_are_no_number():
     assert ground.height_at([], []).shape == (0,)
 
 
+def test_beside_the_unknown_a_cell_is_known_in_its_middle_and_towards_what_is_known():
+    # known in the middle of nine; two more known: west and south of it
+    nan = np.nan
+    patch = Terrain(Grid(0, 3, 1, 3, 3), np.array([[nan, nan, nan], [5.0, 7.0, nan], [nan, 9.0, nan]]))
+    assert patch.height_at([1.5, 1.0, 1.5, 1.25], [1.5, 1.5, 1.0, 1.5]).tolist() == [7.0, 6.0, 8.0, 6.5]
+    assert np.isnan(patch.height_at([1.6, 1.5, 1.4], [1.5, 1.6, 1.4])).all()
+
+
 def test_single_cell():
     assert Terrain(Grid(0, 1, 1, 1, 1), np.array([[7.0]])).height_at([0.2, 0.9], [0.1, 0.9]).tolist() == [7, 7]
 
