@@ -50,7 +50,7 @@ class _Shop:
     @property
     def widths(self) -> tuple[float, ...]:
         """Widths of boards that can be had. [m]"""
-        offered = {offer.width for offer in self.site.piece_offers if offer.material == "board" and offer.width}
+        offered = {offer.width for offer in self.site.piece_offers if offer.width}  # other pieces have none
         return tuple(sorted(offered)) or self.site.walls.board_widths or _WIDTHS[self.site.units]
 
     def planks(self, material: PieceKind, width: float) -> list[Plank]:

@@ -45,6 +45,7 @@ RECORD = {"picture": "backdrop.png", "sha256": "x" * 70, "width": 60, "height": 
 
 
 def test_a_record_with_its_defaults():
+    assert Backdrop("backdrop.png", "x" * 64, 60, 40, 1.0).under_map is False
     assert _record(RECORD) == Backdrop("backdrop.png", "x" * 64, 60, 40, 1.0, "drawing", (), 0.6, under_map=False)
     whole = RECORD | {
         "picture": "backdrop-999.jpg", "shrunk": 0.5, "places": "degrees", "strength": 0, "under_map": True,

@@ -80,6 +80,9 @@ def test_a_surface_below_its_ground():
     assert pair({-1.1: 600, 5.0: 400}).startswith(
         "lies below terrain for 60% of the land around, by 1 m in the middle"
     )
+    # the middle one of a thousand, of which 520 lie 5 m below
+    assert "by 5 m in the middle" in pair({-5.0: 520, -3.0: 480})
+    assert "by 3 m in the middle" in pair({-5.0: 480, -3.0: 520})
     # a twentieth below may be water; more of it is said, and is a fault where nothing stands above
     assert "1.00 m below the ground of terrain for 6% of the land" in pair({-1.5: 60, 0.0: 900, 5.0: 40})
     assert "swapped in site.toml?" in pair({-5.0: 300, 0.0: 700})

@@ -8,6 +8,7 @@ import pytest
 from shapely import Point
 
 from siteplan.files.drawing.vector import Drawing, RawFeature
+from siteplan.files.reader import read_site
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.renaming import Renaming
 from siteplan.files.variants import (
@@ -194,3 +195,14 @@ def test_settings_with_their_changes():
         "sun": {"cell": 1},
         "name": "b",
     }
+
+
+def test_a_variant_is_read_with_its_site(yard):
+    folder = yard.write()
+    tree, *others = [one.id for one in read_site(folder).trees]
+    (folder / "variants").mkdir()
+    text = json.dumps({"settings": {"sun.need": "5 h"}, "removed": [tree]})
+    (folder / "variants" / "bare.json").write_text(text, encoding="utf-8")
+    site = read_site(folder, variant="bare")
+    assert [one.id for one in site.trees] == others
+    assert (site.sun.need, site.name) == (5, f"{read_site(folder).name} (bare)")

@@ -126,7 +126,8 @@ class _Finder:
         if isinstance(node.value, bool):
             self.add(function, node, start, end, str(not node.value))
         elif isinstance(node.value, int | float):
-            self.add(function, node, start, end, repr(node.value + 1))
+            if node.value + 1 != node.value:
+                self.add(function, node, start, end, repr(node.value + 1))
             if node.value:
                 self.add(function, node, start, end, f"(-{node.value!r})")
             if isinstance(node.value, float) and node.value:

@@ -11,6 +11,7 @@ from shapely import Point, Polygon, box
 
 from siteplan.land.features import Bed, Building, Tap
 from siteplan.land.site import PlaceSettings, SunSettings
+from siteplan.place.merit import tradeoff
 from siteplan.place.merit.merit import COSTS, Weights, WorkMaps
 from siteplan.place.merit.sensitivity import Change, Sensitivity, _best_that_fits, sensitivity
 from siteplan.place.merit.tradeoff import _costs, _noticeably_better
@@ -256,3 +257,15 @@ def test_each_kind_of_limit_forbids_its_own_spots(yard, maps_from):
     far = np.where(np.meshgrid(request.maps.grid.x, request.maps.grid.y)[0] < 5, 1.0, np.nan)
     timed = replace(request, minutes=far).scan(every, request.form)
     assert timed.blocked[3] > 0
+
+
+def test_the_sunniest_cells_are_considered_beside_the_best(monkeypatch):
+    """Of three cells the two sunniest, each at its sunniest spot; and spot 4, the best by merit."""
+    spots = SimpleNamespace(cell=np.array([0, 0, 1, 1, 2]), sun=np.array([3.0, 5.0, 8.0, 7.0, 4.0]))
+    search = SimpleNamespace(spots=spots, fit=lambda numbers: np.array([number != 2 for number in numbers]))
+    monkeypatch.setattr(tradeoff, "pool", lambda *_: np.array([4]))
+    monkeypatch.setattr(tradeoff, "CELLS", 2)
+    assert tradeoff._candidates(search).tolist() == [1, 4]  # spot 2 does not fit
+    monkeypatch.undo()
+    monkeypatch.setattr(tradeoff, "pool", lambda *_: np.array([], dtype=int))
+    assert tradeoff._candidates(search).tolist() == [1, 4]  # three cells are fewer than are looked at

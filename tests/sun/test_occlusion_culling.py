@@ -7,7 +7,7 @@ from functools import partial
 import numpy as np
 import pytest
 import shapely
-from shapely import Point, box
+from shapely import Point, Polygon, box
 
 from siteplan.land.outline import rectangle
 from siteplan.sun.light.sky_view import dome
@@ -203,6 +203,15 @@ def test_the_directions_of_a_near_piece_are_those_of_its_corners():
 )  # fmt: skip
 def test_a_piece_stands_beside_a_block_if_all_of_it_lies_past_one_edge(east, north, beside):
     assert bool(occlusion_culling._beside(at(east, north), 0, BLOCK)) is beside
+
+
+@pytest.mark.parametrize(("outline", "beside"), [
+    ([(4, 0), (5, 1), (4, 2), (2, 1)], False), ([(2, 1), (4, 0), (5, 1), (4, 2)], False), ([(4, 0), (5, 1), (4, 2), (3.5, 1)], True),
+])  # fmt: skip
+def test_every_corner_of_a_piece_must_lie_past_the_edge(outline, beside):
+    """The block ends at 3 m in the east; shapely's rings start where they are told to."""
+    piece = pack([Prism(outline=Polygon(outline), bottom=0, top=3, owner="it")])[0]
+    assert bool(occlusion_culling._beside(piece, 0, BLOCK)) is beside
 
 
 def test_the_lowest_of_the_viewpoints_horizons_raises_that_of_the_block():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from types import SimpleNamespace
 
 import numpy as np
@@ -177,6 +178,7 @@ def test_proposals_are_read_again(tmp_path):
 @pytest.mark.parametrize("change", [
     {"id": 5}, {"geometry": None}, {"properties": {"kind": "tree"}}, {"properties": FEATURE["properties"] | {"kind": 5}},
     {"properties": FEATURE["properties"] | {"drawn": "yes"}}, {"properties": FEATURE["properties"] | {"height": [5]}},
+    {"properties": FEATURE["properties"] | {"height": math.nan}}, {"properties": FEATURE["properties"] | {"height": -math.inf}},
     {"properties": FEATURE["properties"] | {"height": None}}, {"properties": None},
 ])  # fmt: skip
 def test_what_is_no_proposal_any_more(tmp_path, change):

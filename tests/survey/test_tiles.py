@@ -203,6 +203,8 @@ def test_too_many_points_are_thinned(monkeypatch):
     assert found.thinned == 2
     found, _ = read(rows[:50], monkeypatch, chunk=100, NEAR_MOST=50, MOST=80)
     assert (len(found.returns), found.thinned) == (50, 1)
+    found, _ = read(rows[:75], monkeypatch, chunk=100, NEAR_MOST=50, MOST=80)
+    assert (len(found.returns), found.thinned) == (38, 2)  # one in one would be more than 50
     tower = [(72.5, 2.5, 100, 2, 1, 1), *[(72.5, 2.5, 120, 1, 1, 1)] * 89]
     found, _ = read([*rows[:50], *tower], monkeypatch, chunk=1000, NEAR_MOST=50, MOST=80)
     assert found.thinned == 3  # of 90 no more than 30

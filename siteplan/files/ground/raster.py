@@ -102,7 +102,7 @@ def _has_area(cells: rasterio.Affine) -> bool:
     """Return whether the cells of an affine transform have an area, and are not lines."""
     sides: tuple[float, ...] = (cells.a, cells.b, cells.d, cells.e)
     largest = max(map(abs, sides))
-    if not all(map(math.isfinite, sides)) or largest == 0:
+    if largest == 0:
         return False
     a, b, d, e = (side / largest for side in sides)
     return abs(a * e - b * d) > SLANTED
