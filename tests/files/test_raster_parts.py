@@ -12,7 +12,7 @@ from pyproj import CRS
 from rasterio import Affine
 from rasterio.windows import Window
 
-from siteplan.files.ground.raster import Elevations, _check_blocks, _has_area, metres_per_unit, raster_system
+from siteplan.files.ground.raster import UNITS, Elevations, _check_blocks, _has_area, metres_per_unit, raster_system
 from siteplan.files.remarks import Remarks
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Grid
@@ -247,3 +247,10 @@ def test_the_unit_of_elevations():
     feet = "measures in feet across and does not say what its elevations are in"
     assert unit("EPSG:2263", key="surface_unit") == [f"{feet}; {surface}"]  # US survey foot
     assert unit("EPSG:2222") == [f"{feet}; {terrain}"]  # foot
+
+
+def test_each_name_of_a_metre_is_a_metre_and_of_a_foot_a_foot():
+    assert {UNITS[name] for name in ("m", "metre", "meter", "metres", "meters")} == {1.0}
+    assert {UNITS[name] for name in ("ft", "foot", "feet", "international foot")} == {0.3048}
+    surveyed = ("us survey foot", "us survey feet", "us_survey_foot", "survey foot", "us-ft", "us ft", "ftus")
+    assert [UNITS[name] for name in surveyed] == pytest.approx([1200 / 3937] * 7, rel=1e-12)

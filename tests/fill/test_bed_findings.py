@@ -305,6 +305,17 @@ def test_on_paving_a_bed_wants_eighteen_inches(tiny_yard, inches, said):
     assert figures(site) == ({"on-paving": near(deep=0.4572)} if said else {}) | {"ground-load": {}}
 
 
+def test_on_paving_the_lowest_tier_counts(tiny_yard):
+    # soil 10 in above the terrace on the lower tier, 20 in on the upper
+    tiers = (Bed.Tier(height=10 * INCH), Bed.Tier(height=10 * INCH, inset=0.3))
+    stepped = Bed(
+        id="b", outline=rectangle(0, 3, length=2.4, width=1.2, heading=90), wall_thickness=0.04, tiers=tiers
+    )
+    terrace = Surface(id="terrace", outline=box(-2, 2, 2, 4), surface="paved")
+    site = replace(with_recipe(tiny_yard, SOIL, beds=(stepped,)), surfaces=(terrace,))
+    assert figures(site)["on-paving"] == near(deep=0.4572)
+
+
 @pytest.mark.parametrize(("fall", "said"), [(0.1, False), (0.1032, True)])
 def test_ground_that_falls_by_more_than_four_inches(tiny_yard, fall, said):
     # over the 2.4 m of the bed; its middle is the mean, so that it takes as much as on level ground

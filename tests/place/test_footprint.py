@@ -97,3 +97,9 @@ def test_two_keyholes_leave_an_aisle(yard, maps_from):
     found = find_places(site, maps_from(site, lambda x, y: 5 + 0.2 * x + 0.1 * y), shape=KEYHOLE, count=2)
     one, other = (place.outline for place in found.places)
     assert one.distance(other) >= site.place.aisle - 0.002
+
+
+def test_a_cell_whose_middle_lies_on_the_edge_lies_around_the_bed():
+    # 1 m by 1 m and half a metre around: the middles of the next cells lie on the edge exactly
+    assert len(cells_around(form_of_size(1, 1), heading=0, cell=1, aisle=0.5)) == 9
+    assert len(cells_around(form_of_size(1, 1), heading=0, cell=1, aisle=0.49)) == 1

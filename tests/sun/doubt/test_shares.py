@@ -129,3 +129,12 @@ def demo_scene():
     (doubt,) = sun_doubts(scene, drawn, points, hours_as_drawn=np.full((1, 13), 6.4), needs=[6.0])
     ends = np.ptp(drawn.alone[:, :, 0], axis=1)
     return scene, doubt, np.argsort(-np.nan_to_num(ends))[:7]
+
+
+def test_what_is_not_explained_by_hand():
+    """A line of variance 1, and 1 more or less off it: a residual of 4 over 4 - 2 draws, or over 4 - 1 with more answers."""
+    points = np.array([[0.25], [0.25], [0.75], [0.75]])
+    outputs = np.sqrt(12) * (points[:, 0] - 0.5) + [1, -1, 1, -1]
+    assert first_order_shares(points, outputs, degree=1) == pytest.approx([1 / (1 + 4 / 2)])
+    middle = (np.array([[0.5]]), np.array([0.0]))
+    assert first_order_shares(points, outputs, alone=middle, degree=1) == pytest.approx([1 / (1 + 4 / 3)])
