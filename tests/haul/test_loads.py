@@ -119,6 +119,7 @@ def test_bags_are_shared_out_evenly():
 def test_a_bag_heavier_than_the_barrow_may_be_is_still_one_load():
     assert bag_loads([0.1] * 3, 1000.0, tray=0.085, load=80.0).trips == 3
     assert bag_loads([], 700.0, tray=0.085, load=80.0).trips == 0
+    assert bag_loads([0.04] * 4, 0.0, tray=0.085, load=80.0).trips == 2  # what weighs nothing fills the tray alone
 
 
 @settings(deadline=None, max_examples=40)

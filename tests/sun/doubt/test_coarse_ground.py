@@ -143,7 +143,7 @@ def test_how_large_a_coarse_cell_is(lot, boundary, cell, coarse):
 
 
 def test_which_coarse_cells_are_looked_up(lot):
-    """Four by two; a house takes the western four, a roof on posts none; beside unknown ground it is unknown."""
+    """Four by two; a house takes the western four, a roof on posts none; where the ground is not known, none is."""
     house, roof = (
         Building(id="h", outline=box(0, 0, 3, 3), height=4.0),
         Building(id="r", outline=box(3, 0, 6, 3), height=4.0, base=3.0),
@@ -152,10 +152,10 @@ def test_which_coarse_cells_are_looked_up(lot):
     height = np.array([[50.0, 51.0, 52.0, np.nan], [60.0, 61.0, 62.0, 63.0]])
     hill = Terrain(Grid(west=0, north=3, cell=1.5, rows=2, columns=4), height)
     found = ground_of(replace(lot, buildings=(house, roof), beds=(bed,), terrain=hill))
-    assert found.used.tolist() == [[False, False, False, False], [False, False, True, True]]
+    assert found.used.tolist() == [[False, False, True, False], [False, False, True, True]]
     (spot,) = found.scene.spots
     (ledge,) = spot.ledges
-    assert ledge.cells.tolist() == [[3.75, 0.75, 62.0], [5.25, 0.75, 63.0]]
+    assert ledge.cells.tolist() == [[3.75, 2.25, 52.0], [3.75, 0.75, 62.0], [5.25, 0.75, 63.0]]
     assert (spot.name, spot.without, ledge.share) == ("ground", ("b",), 1.0)
     level = ground_of(replace(lot, buildings=(roof,)))
     assert level.used.all()
