@@ -13,6 +13,7 @@ from siteplan.screen.cluster import on_cluster
 from siteplan.screen.planner import Limits
 from siteplan.screen.run import screen
 
+dask = pytest.importorskip("dask", reason="the cluster extra is not installed")
 distributed = pytest.importorskip("distributed", reason="the cluster extra is not installed")
 pytestmark = [
     pytest.mark.slow,
@@ -23,8 +24,14 @@ pytestmark = [
 
 @pytest.fixture(scope="module")
 def two_workers():
+    """Yield a cluster that starts each ended worker again.
+
+    Some time after a worker is lost, the cluster looks whether it is back, and closes it for good if it is not. That
+    moment may fall where the next test has just ended the same worker. So it is put off until after the tests.
+    """
     options = {"n_workers": 2, "threads_per_worker": 1, "memory_limit": "600MB", "dashboard_address": None}
-    with distributed.LocalCluster(**options) as made:
+    patience = {"distributed.deploy.lost-worker-timeout": "1 hour"}
+    with dask.config.set(patience), distributed.LocalCluster(**options) as made:
         yield made
 
 
