@@ -7,6 +7,7 @@ does a SitePlanError become lines on stderr and an exit code of 2.
 from __future__ import annotations
 
 import argparse
+import atexit
 import gc
 import json
 import re
@@ -42,6 +43,7 @@ def main(words: Sequence[str] | None = None) -> int:
     """
     fit_streams()
     gc.set_threshold(NEW_OBJECTS)
+    atexit.register(gc.freeze)  # else Python's end takes half a second, to look for garbage among all objects
     code = 0
     with heard_interrupts() as interrupts:
         try:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import atexit
 import contextlib
 import gc
 import sys
@@ -52,6 +53,13 @@ def test_the_exit_code_is_the_commands_two_or_130(running, capsys):
     assert running(stopped) == 130
     assert "stopped; no file is half-written" in capsys.readouterr().err
     assert gc.get_threshold()[0] == 20_000
+
+
+def test_the_garbage_is_not_looked_through_at_the_end(running, monkeypatch):
+    at_the_end = []
+    monkeypatch.setattr(atexit, "register", at_the_end.append)
+    running(lambda _: 0)
+    assert at_the_end == [gc.freeze]
 
 
 def test_a_bug_shows_itself(running):

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import ctypes
+import gc
 import os
 import pickle
 import signal
@@ -117,6 +118,7 @@ def _fork() -> int:
 def _send(act: Callable[[Tell], object], sending: int) -> None:
     """Send the progress and the result of `act`, no result if it fails, and end this process."""
     try:
+        gc.freeze()  # no look for garbage in what was copied: it would touch, and so really copy, its memory
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process ends this one, also by being killed
         ctypes.CDLL(None).prctl(_END_WITH_PARENT, signal.SIGKILL)
         with os.fdopen(sending, "wb") as answer:
