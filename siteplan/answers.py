@@ -21,7 +21,7 @@ from siteplan.doubts import sure_ground, with_doubts
 from siteplan.fill.bed_ground import bed_base, native_soil
 from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.fill.tier_layers import by_tier
-from siteplan.first_run import compile_hidden_sums, compile_search, compile_steps
+from siteplan.first_run import compile_hidden_sums, compile_search, compile_steps, is_first_run
 from siteplan.land.cores import in_second_process
 from siteplan.land.features import Bed
 from siteplan.land.findings import Caution, finding
@@ -166,12 +166,14 @@ def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[Fil
 def _fill_and_haul_beside_the_sun(
     site: Site, ask: frozenset[str], tell: Progress
 ) -> tuple[FillPlan | None, HaulPlan | None]:
-    """Return what `_fill_and_haul` does, and compile what the first process will need later."""
-    compile_hidden_sums()
+    """Return what `_fill_and_haul` does; on the first run ever, compile what the first process will need later."""
+    first_run = is_first_run()
+    if first_run:
+        compile_hidden_sums()
     work = _fill_and_haul(site, ask, tell)
-    if "place" in ask:
+    if first_run and "place" in ask:
         compile_search()
-    if "turn" in ask:
+    if first_run and "turn" in ask:
         compile_steps()
     return work
 

@@ -2,7 +2,7 @@
 
 Loops are compiled on their first call, which takes some fifteen seconds in all, and are then cached on disk. On the
 first run a second process compiles some of them by calling them for next to nothing, before the first process needs
-them and finds them in the cache. Later runs only read them from there, in some hundredths of a second.
+them and finds them in the cache. Later runs leave this out.
 """
 
 from __future__ import annotations
@@ -12,6 +12,14 @@ import numpy as np
 from siteplan.sun.obstacles.bodies import Attenuation
 from siteplan.sun.obstacles.packed_prisms import pack
 from siteplan.sun.path.sky_table import LANES, LEVELS, SkyTable, Steps, sky_table
+
+
+def is_first_run() -> bool:
+    """Return whether loops are still to be compiled, and are then cached on disk."""
+    from siteplan.land.compiled import waits_for_compiler  # imported here: numba takes long to load
+    from siteplan.sun.lookup.table_sums import subtract_hidden
+
+    return waits_for_compiler(subtract_hidden)
 
 
 def compile_hidden_sums() -> None:

@@ -76,12 +76,14 @@ def test_light_and_beds_are_computed_beside_the_search_for_places(monkeypatch, a
     assert told == ([("place", 0.0), ("place", 1.0)] if "place" in ask else [])
 
 
-@pytest.mark.parametrize(("ask", "compiled"), [
-    (["sun", "fill"], ["sums"]), (["place", "fill"], ["sums", "search"]), (["turn", "haul"], ["sums", "steps"]),
-    (["place", "turn", "haul"], ["sums", "search", "steps"]),
+@pytest.mark.parametrize(("ask", "first", "compiled"), [
+    (["sun", "fill"], True, ["sums"]), (["place", "fill"], True, ["sums", "search"]),
+    (["turn", "haul"], True, ["sums", "steps"]), (["place", "turn", "haul"], True, ["sums", "search", "steps"]),
+    (["place", "turn", "haul"], False, []),
 ])  # fmt: skip
-def test_what_is_needed_later_is_compiled_beside_the_sun(monkeypatch, ask, compiled):
+def test_what_is_needed_later_is_compiled_beside_the_sun_on_the_first_run(monkeypatch, ask, first, compiled):
     done = []
+    monkeypatch.setattr(answers, "is_first_run", lambda: first)
     for name, part in (("hidden_sums", "sums"), ("search", "search"), ("steps", "steps")):
         monkeypatch.setattr(answers, f"compile_{name}", lambda part=part: done.append(part))
     monkeypatch.setattr(answers, "_fill_and_haul", lambda *_: ("fill", "haul"))

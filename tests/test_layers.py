@@ -25,7 +25,7 @@ MAY_ASK = {
     "haul": {"land", "fill"},
     "records": {"land", "sun", "place", "fill", "walls", "haul"},
     "doubts": {"land", "sun", "place", "records"},
-    "first_run": {"sun", "place"},
+    "first_run": {"land", "sun", "place"},
     "say": {"land", "sun", "place", "fill", "walls", "haul", "records"},
     "answers": {
         "land",

@@ -73,6 +73,12 @@ def _compiled(function: Function, **options: Any) -> Function:
     return cast("Function", cached)
 
 
+def waits_for_compiler(loop: Callable[..., Any]) -> bool:
+    """Return whether a loop's machine code is missing on disk, and would be kept there for other processes."""
+    file = getattr(getattr(loop, "_cache", None), "_cache_file", None)
+    return file is not None and not file._load_index()  # noqa: SLF001 - of other versions it loads nothing
+
+
 @cache
 def loop_sources() -> str:
     """Return a digest of all modules with compiled loops, and of those that they import from."""

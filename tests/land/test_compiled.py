@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import pytest
 
-from siteplan.land.compiled import compiled, compiled_fused, loop_sources
+from siteplan.land.compiled import compiled, compiled_fused, loop_sources, waits_for_compiler
 
 PACKAGE = Path(__file__).parents[2] / "siteplan"
 #: loops of every room that has some, each asked for something small
@@ -63,12 +63,21 @@ def test_machine_code_is_compiled_anew_when_any_loop_has_changed(tmp_path, monke
 
     def read_from_disk():
         loop = compiled(double)
+        waits = waits_for_compiler(loop)
         assert loop(21) == 42
-        return sum(loop.stats.cache_hits.values())
+        assert not waits_for_compiler(loop)
+        return sum(loop.stats.cache_hits.values()), waits
 
-    assert [read_from_disk(), read_from_disk()] == [0, 1]
+    assert [read_from_disk(), read_from_disk()] == [(0, True), (1, False)]
     monkeypatch.setattr("siteplan.land.compiled.loop_sources", lambda: "another version")
-    assert [read_from_disk(), read_from_disk()] == [0, 1]
+    assert [read_from_disk(), read_from_disk()] == [(0, True), (1, False)]
+
+
+def test_no_other_process_waits_for_what_is_kept_nowhere():
+    space: dict = {}
+    exec("def double(x):\n    return 2 * x\n", space)  # noqa: S102
+    assert not waits_for_compiler(compiled(space["double"]))
+    assert not waits_for_compiler(space["double"])
 
 
 def test_machine_code_whose_class_has_another_name_is_compiled_anew(tmp_path, monkeypatch):
