@@ -30,7 +30,7 @@ from siteplan.sun.engine import PointSet, SunEngine
 from siteplan.sun.obstacles.bodies import Body
 from siteplan.sun.obstacles.packed_prisms import Packed, pack
 from siteplan.sun.obstacles.plant_rows import row_prisms
-from siteplan.sun.obstacles.prisms import own_shade
+from siteplan.sun.obstacles.prisms import Prism, own_shade
 from siteplan.sun.path.sky_table import Sky, sky
 
 Floats = NDArray[np.float64]
@@ -183,32 +183,32 @@ class UncertainScene:
         owner = self.figures[number].owner
         values = {figure.name: figure.value for figure in self.figures if figure.owner == owner}
         changed = self._feature(owner, values | {self.figures[number].name: value})
-        return self._hours(self.engine, [self.spots[spot] for spot in spots], (owner,), [changed])
+        return self._hours(self.engine, [self.spots[spot] for spot in spots], (owner,), pack(changed))
 
     def _hours(
-        self, engine: SunEngine, spots: Sequence[Spot], without: tuple[str, ...], extra: Sequence[Packed]
+        self, engine: SunEngine, spots: Sequence[Spot], without: tuple[str, ...], extra: Packed
     ) -> list[list[Floats]]:
         """Return the hours on the cells of spots, without some features and with extra obstacles for all of them."""
         ledges = [
             PointSet(ledge.cells, ledge.extra, (*spot.without, *without)) for spot in spots for ledge in spot.ledges
         ]
-        hours = iter(engine.means_of_each(self._sky_of, ledges, extra=extra))
+        hours = iter(engine.means_of_each(self._sky_of, ledges, extra=[extra]))
         return [[_with_counted_hours(spot, next(hours)) for _ in spot.ledges] for spot in spots]
 
-    def _features_with(self, values: Floats) -> list[Packed]:
+    def _features_with(self, values: Floats) -> Packed:
         """Return the uncertain features, built with these values of all figures."""
         by_owner: dict[str, dict[str, float]] = {}
         for figure, value in zip(self.figures, values.tolist(), strict=True):
             by_owner.setdefault(figure.owner, {})[figure.name] = value
-        return [self._feature(owner, its_values) for owner, its_values in by_owner.items()]
+        return pack([prism for owner, its_values in by_owner.items() for prism in self._feature(owner, its_values)])
 
     @cached_property
     def _uncertain(self) -> dict[str, UncertainFeature]:
         return {feature.id: feature for feature in uncertain_features(self.site)}
 
-    def _feature(self, owner: str, values: Mapping[str, float]) -> Packed:
-        """Return one feature, built with these values of its figures."""
-        return pack(prisms_with_values(self.site, self._uncertain[owner], values))
+    def _feature(self, owner: str, values: Mapping[str, float]) -> tuple[Prism, ...]:
+        """Return the prisms of one feature, built with these values of its figures."""
+        return prisms_with_values(self.site, self._uncertain[owner], values)
 
 
 def _with_counted_hours(spot: Spot, hours: Floats) -> Floats:
