@@ -17,6 +17,7 @@ import numpy as np
 from siteplan import __version__
 from siteplan.files.outputs.output import write_csv, write_geopackage, write_geoparquet, write_geotiff, write_json
 from siteplan.files.outputs.output_folder import Kept, Written, write_folder
+from siteplan.land.cores import Tell, in_second_process
 from siteplan.say.figures import MONTH_NAMES
 from siteplan.say.lighting import SUN_HOURS
 from siteplan.show.tables import tables
@@ -26,6 +27,9 @@ from siteplan.show.tables.layer_styles import LAYERS, layer_styles
 if TYPE_CHECKING:
     from siteplan.records import Answers
 
+Writer = Callable[[Path], None]
+MAP = "map.html"
+
 #: the files that each command writes
 FILES = {
     "sun": ("sun_hours.tif", "light.tif", "sun.csv"),
@@ -33,9 +37,9 @@ FILES = {
     "turn": ("headings.csv",),
     "fill": ("shopping.csv",),
     "haul": ("loads.csv",),
-    "map": ("map.html",),
+    "map": (MAP,),
     "plan": (
-        "map.html", "report.html", "plan.json", "sun_hours.tif", "light.tif", "plan.gpkg", "shopping.csv",
+        MAP, "report.html", "plan.json", "sun_hours.tif", "light.tif", "plan.gpkg", "shopping.csv",
         "loads.csv", "sun.csv", "places.csv", "headings.csv",
     ),
 }  # fmt: skip
@@ -114,12 +118,22 @@ def write_answers(
         names += PARQUET
 
     def write(folder: Path) -> None:
-        for written, name in enumerate(names):
-            if progress is not None:
-                progress("write", written / len(names))
-            writers[name](folder / name)
+        _write_files(folder, {name: writers[name] for name in names}, progress or (lambda *what: None))  # noqa: ARG005
 
     return replace(write_folder(out, write, remove_earlier=command == "plan"), names=tuple(names))
+
+
+def _write_files(folder: Path, writers: dict[str, Writer], tell: Tell) -> None:
+    """Write a file with each writer; the map in a second process, since it takes as long as all others together."""
+    others = [name for name in writers if name != MAP]
+    alone = len(others) in (0, len(writers))
+    with in_second_process(lambda _: writers[MAP](folder / MAP), alone=alone) as map_written:
+        for number, name in enumerate(others):
+            tell("write", number / len(writers))
+            writers[name](folder / name)
+        if MAP in writers:
+            tell("write", len(others) / len(writers))
+            map_written()
 
 
 def kept_words(kept: Sequence[Kept]) -> str:
@@ -136,12 +150,12 @@ def kept_words(kept: Sequence[Kept]) -> str:
     return f"Not as siteplan wrote them, so they are kept beside the new ones: {names}."
 
 
-def _writers(plan: Answers, *, tiles: bool) -> dict[str, Callable[[Path], None]]:
+def _writers(plan: Answers, *, tiles: bool) -> dict[str, Writer]:
     """Return the function that writes each file."""
     return {
         **dict.fromkeys(PARQUET, lambda path: write_geoparquet(path, tables.geographic_layers(plan)[path.stem])),
         "report.pdf": lambda path: _write_pdf(plan, path),
-        "map.html": lambda path: _write_map(plan, path, tiles=tiles),
+        MAP: lambda path: _write_map(plan, path, tiles=tiles),
         "report.html": lambda path: _write_sheet(plan, path),
         "plan.json": lambda path: write_json(path, plan_document(plan)),
         "plan.gpkg": lambda path: _write_package(plan, path),

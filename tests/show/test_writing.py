@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 
+from siteplan.land.errors import InputError
 from siteplan.land.features import Bed
 from siteplan.show import writing
 from siteplan.show.sheet.sun_rows import _hours
@@ -50,10 +52,36 @@ def test_each_command_has_its_files_and_more_where_it_has_more_to_write(named, d
     assert named(command, tiers) == names + ("tiers.csv",) * (command in {"sun", "fill", "plan"})
 
 
-def test_how_far_the_writing_is(named):
+@pytest.mark.parametrize(("command", "shares"), [
+    ("sun", [0, 1 / 3, 2 / 3]), ("map", [0]), ("plan", [number / 11 for number in range(11)]),
+])  # fmt: skip
+def test_how_far_the_writing_is(named, command, shares):
     told = []
-    named("sun", progress=lambda question, share: told.append((question, share)))
-    assert told == [("write", 0.0), ("write", 1 / 3), ("write", 2 / 3)]
+    named(command, progress=lambda question, share: told.append((question, share)))
+    assert told == [("write", share) for share in shares]
+
+
+@pytest.mark.parametrize(("command", "beside"), [("plan", True), ("map", False)])
+def test_the_map_is_written_beside_other_files(named, monkeypatch, tmp_path, command, beside):
+    def in_this_process(act, *, alone):
+        done.append(alone)
+        yield lambda: act(None)
+
+    done = []
+    monkeypatch.setattr(writing, "in_second_process", contextmanager(in_this_process))
+    named(command)
+    assert done == [not beside]
+    assert (tmp_path / "out" / "map.html").read_text() == "map.html"
+
+
+def test_nothing_is_written_if_the_map_cannot_be(drawn_plan, monkeypatch, tmp_path):
+    def fail(plan, path, *, tiles):
+        raise OSError(f"no room for {path.name}")
+
+    monkeypatch.setattr(writing, "_write_map", fail)
+    with pytest.raises(InputError, match=r"no room for map\.html"):
+        writing.write_answers(drawn_plan, tmp_path / "out", command="plan")
+    assert not (tmp_path / "out").exists()
 
 
 @pytest.mark.parametrize(
