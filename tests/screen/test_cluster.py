@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import os
 import signal
+import threading
+import time
 from collections import Counter
+from pathlib import Path
 
 import pytest
 
@@ -84,19 +87,21 @@ def test_a_worker_that_runs_out_of_memory_loses_no_lot(cluster, expected, tmp_pa
         before = cluster.workers[0].process.pid
 
         def hog():
-            """Fill the memory of one worker; its nanny ends it and starts another."""
+            """Fill the memory of one worker until its nanny ends it."""
             client.run(_fill, workers=[cluster.workers[0].worker_address])
+            ended = Path(f"/proc/{before}")
+            for _ in range(600):
+                if not ended.exists():
+                    return
+                time.sleep(0.1)
+            pytest.fail("the worker goes on with its memory full")
 
         found = screen(lots, tmp_path, engine=watched(cluster.scheduler_address, counted, hog), limits=Limits())
-        assert cluster.workers[0].process.pid != before
     assert found.rows == rows
     assert counted == Counter(range(10))
 
 
 def _fill():
-    import threading
-    import time
-
     def fill():
         held = []
         for _ in range(40):
