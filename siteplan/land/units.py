@@ -227,7 +227,7 @@ def _split(text: str, dimension: Dimension) -> tuple[float, str]:
         inches, numerator, denominator = float(match[2] or 0), match[3] or match[5], match[4] or match[6]
         if denominator:
             inches += _ratio(text, float(numerator), denominator, dimension)
-        return float(match[1]) * 12 + inches, "inch"
+        return math.copysign(abs(float(match[1])) * 12 + inches, float(match[1])), "inch"  # -0' 6" too
     match = _QUANTITY.fullmatch(text)
     if not match:
         raise _wrong(text, "does not start with a number", dimension)
@@ -235,7 +235,7 @@ def _split(text: str, dimension: Dimension) -> tuple[float, str]:
     if match[4]:
         number = _ratio(text, number, match[4], dimension)
     elif match[2]:
-        number += _ratio(text, float(match[2]), match[3], dimension)
+        number = math.copysign(abs(number) + _ratio(text, float(match[2]), match[3], dimension), number)
     unit = _as_pint_reads(match[5])
     if not unit:
         return number, ""
@@ -244,7 +244,8 @@ def _split(text: str, dimension: Dimension) -> tuple[float, str]:
             raise ValueError(unit)
         registry().parse_units(unit)
     except Exception as error:
-        raise _wrong(text, "has a unit that is not known", dimension) from error
+        comma = "has a comma: write 1.5 for one and a half, 1500 for thousands"
+        raise _wrong(text, comma if unit[0] == "," else "has a unit that is not known", dimension) from error
     if (dimension == "fraction" and unit != "percent") or (dimension == "angle" and unit == "percent"):
         raise _wrong(text, _not_this(unit, dimension), dimension)
     return number, unit
@@ -286,8 +287,7 @@ def _not_this(unit: str, dimension: Dimension) -> str:
         angle = parsed in {units.degree, units.radian, units.arcminute, units.turn, units.grad}
         return f"is {'an angle' if angle else 'a pure number'}, not {expected}"
     size = parsed.dimensionality
-    names = (name for other, name in _NAMES.items() if units.parse_units(other).dimensionality == size)
-    name = next(names, None)
+    name = next((name for other, name in _NAMES.items() if units.parse_units(other).dimensionality == size), None)
     return f"is {name}, not {expected}" if name else f"is not {expected}"
 
 
