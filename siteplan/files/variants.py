@@ -23,8 +23,8 @@ from siteplan.files.text import read_text
 from siteplan.land.values import nearest, shown
 
 FOLDER = "variants"
+_NAMED = 10  # variants that a fault lists
 LONGEST_NAME = 60
-_MOST = 100  # variants that are listed
 _PARTS = ("settings", "changed", "removed", "added")
 _NOT_IN_NAMES = '<>:"/\\|?*'  # characters that some system does not allow in file names
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in "123456789¹²³")}
@@ -128,7 +128,7 @@ def _is_forbidden(letter: str) -> bool:
 def variant_names(folder: Path) -> tuple[str, ...]:
     """Return the names of a site's variants in alphabetical order; files with impossible names are ignored."""
     files = (folder / FOLDER).glob("*.json")
-    return tuple(sorted(path.stem for path in files if not name_fault(path.stem)))[:_MOST]
+    return tuple(sorted(path.stem for path in files if not name_fault(path.stem)))
 
 
 def plan_folder(variant: str | None) -> str:
@@ -144,7 +144,9 @@ def read_variant(folder: Path, name: str, remarks: Remarks) -> Variant | None:
     names = variant_names(folder)
     if name not in names:
         hint = nearest(name, names)
-        advice = f"did you mean {hint!r}?" if hint else f"there are {', '.join(map(shown, names)) or 'none'}"
+        more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+        there = f"there are {', '.join(map(shown, names[:_NAMED])) or 'none'}{more}"
+        advice = f"did you mean {hint!r}?" if hint else there
         remarks.fault("", "--variant", f"there is no variant {shown(name)}; {advice}")
         return None
     text = read_text(folder / FOLDER / f"{name}.json", remarks)

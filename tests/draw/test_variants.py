@@ -32,6 +32,19 @@ def opened_variant(folder: Path) -> tuple[Property, Json]:
     return opened, opened.variants("make", NAME, opened.view()["version"])
 
 
+def test_no_variant_is_written_over_however_many_there_are(each_yard):
+    (each_yard / "variants").mkdir()
+    for number in range(102):
+        variant_file(each_yard, f"v{number:03}").write_text(json.dumps({"removed": ["plum"]}), encoding="utf-8")
+    opened = Property(each_yard)
+    version = opened.view()["version"]
+    with pytest.raises(InputError, match="is taken already"):
+        opened.variants("make", "v101", version)
+    with pytest.raises(InputError, match="is taken already"):
+        opened.variants("rename", "v000", version, to="v101")
+    assert json.loads(variant_file(each_yard, "v101").read_text(encoding="utf-8")) == {"removed": ["plum"]}
+
+
 def test_edits_go_into_the_variant_and_the_property_stays(each_yard):
     before = (features_text(each_yard), (each_yard / "site.toml").read_text())
     opened, view = opened_variant(each_yard)

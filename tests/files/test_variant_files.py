@@ -56,7 +56,7 @@ def test_the_variants_of_a_site(tmp_path):
     assert variant_names(tmp_path) == ("a", "b")
     for number in range(110):
         (tmp_path / "variants" / f"c{number:03}.json").touch()
-    assert len(variant_names(tmp_path)) == 100
+    assert len(variant_names(tmp_path)) == 112  # each of them is taken
     assert (plan_folder(None), plan_folder("a b")) == ("plan", "plan-a b")
 
 
@@ -75,6 +75,11 @@ def test_a_variant_is_read_by_its_name(tmp_path):
     assert said("a/b") == ["--variant: the name 'a/b' holds '/'; leave it out"]
     (tmp_path / "variants" / "tall.json").unlink()
     assert said("xyz") == ["--variant: there is no variant 'xyz'; there are none"]
+    for number in range(12):
+        (tmp_path / "variants" / f"{number:02}.json").write_text("{}")
+    listed = ", ".join(f"'{number:02}'" for number in range(10))
+    assert said("xyz") == [f"--variant: there is no variant 'xyz'; there are {listed} and 2 more"]
+    assert said("11") == Variant("11")
 
 
 def read(document):
