@@ -201,9 +201,10 @@ class Desk:
         corners = request.get("outline")
         try:
             points = np.array(corners, dtype=float)
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, OverflowError):
             points = np.zeros(0)
-        if points.ndim != 2 or points.shape[1] != 2 or not 3 <= len(points) <= 1000 or np.abs(points).max() > 1e6:
+        are_corners = points.ndim == 2 and points.shape[1] == 2 and 3 <= len(points) <= 1000
+        if not (are_corners and np.abs(points).max() <= 1e6):  # null is NaN here, which is not within
             text = "must be a list of 3 to 1,000 corners, each of two numbers"
             raise InputError([Fault("request", "outline", text)])
         return to_site(Polygon(points), reading.plane, site)

@@ -134,7 +134,7 @@ def _are_corners(value: object, depth: int, count: list[int]) -> bool:
 def _is_coordinate(value: object) -> bool:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return False
-    return math.isfinite(value) and abs(value) < 1e9
+    return abs(value) < 1e9
 
 
 def _value_fault(value: object, depth: int = 0) -> str:

@@ -70,7 +70,8 @@ def test_an_outline_of_a_request():
 
 @pytest.mark.parametrize("corners", [
     None, "x", 5, [], [[0, 0], [1, 0]], [[0, 0, 0]] * 3, [0, 1, 2], [[0, 0], [1.1e6, 0], [0, 1]], [[0, 0], [1, 0], ["a", 1]],
-    [[0, 0]] * 1001, [[0, 0], [1, 0], [0, -1.1e6]], [[0], [1], [2]], {"a": 1},
+    [[0, 0]] * 1001, [[0, 0], [1, 0], [0, -1.1e6]], [[0], [1], [2]], {"a": 1}, [[0, 0], [1, 0], [None, 1]],
+    [[0, 0], [1, 0], [10**400, 1]],
 ])  # fmt: skip
 def test_an_outline_that_is_none(corners):
     with pytest.raises(InputError, match=r"outline: must be a list of 3 to 1,000 corners, each of two numbers"):

@@ -158,6 +158,7 @@ def test_values_that_did_not_change_stay_as_they_are_written():
     ({"type": "Feature", "id": "a", "properties": {}, "geometry": 5}, "its geometry is 5, must be one of Point, LineString, MultiPoint, Polygon"),
     ({"type": "Feature", "id": "a", "properties": {}, "geometry": {"type": "Dot"}}, "its geometry is 'Dot', must be one of"),
     ({"type": "Feature", "id": "a", "properties": {}, "geometry": {"type": "Polygon"}}, "its coordinates are no Polygon: they must be numbers, two to a"),
+    ({"type": "Feature", "id": "a", "properties": {}, "geometry": {"type": "Point", "coordinates": [10**400, 0]}}, "its coordinates are no Point"),
     ({"type": "Feature", "id": "\ud800", "properties": {}, "geometry": None}, "holds half of a letter; write it anew"),
 ])  # fmt: skip
 def test_features_that_cannot_be_written(feature, words):

@@ -225,7 +225,14 @@ def test_a_side_that_is_none():
 
 def test_an_outline():
     assert of([[0, 0], [4, 0], [4, 2]], "ring")[0].equals(Polygon([(0, 0), (4, 0), (4, 2)]))
-    for wrong in (5, [[0, 0], [4, 0]], [[0, 0, 1], [4, 0, 1], [4, 2, 1]], [["a", 0], [4, 0], [4, 2]], "abc"):
+    for wrong in (
+        5,
+        [[0, 0], [4, 0]],
+        [[0, 0, 1], [4, 0, 1], [4, 2, 1]],
+        [["a", 0], [4, 0], [4, 2]],
+        "abc",
+        [[10**400, 0], [4, 0], [4, 2]],
+    ):
         got, faults = of(wrong, "ring")
         assert got is None
         assert faults[0].endswith(", must be three corners or more, such as [[0, 0], [4, 0], [4, 2]]")

@@ -68,6 +68,7 @@ def test_enough_sun_is_no_less_than_what_is_needed(tmp_path):
     ("[origin]\nlatitude = 92\nlongitude = 91", "[origin]: latitude is 92 degrees, must be at least -90 and at most 90 degrees"),
     ("[origin]\nlatitude = 181\nlongitude = 9", "[origin]: latitude is 181 degrees, must be at least -90 and at most 90 degrees"),
     ("[origin]\nlatitude = 90\nlongitude = 180", None),
+    (f"[origin]\nlatitude = 1{'0' * 400}\nlongitude = 9", "[origin]: latitude: inf is not finite; give an angle"),
     ('[season]\nlast_frost = "04-15"', "[season]: has last_frost alone; give both last_frost and first_frost, or leave the table out"),
     ("[ground]\nfall = 1", "[ground]: fall and toward belong together: how much lower the ground is, and on which side"),
     ('terrain = "none.tif"', ": terrain = 'none.tif': the file is not there; put it beside site.toml"),

@@ -180,6 +180,7 @@ def test_proposals_are_read_again(tmp_path):
     {"properties": FEATURE["properties"] | {"drawn": "yes"}}, {"properties": FEATURE["properties"] | {"height": [5]}},
     {"properties": FEATURE["properties"] | {"height": math.nan}}, {"properties": FEATURE["properties"] | {"height": -math.inf}},
     {"properties": FEATURE["properties"] | {"height": None}}, {"properties": None},
+    {"properties": FEATURE["properties"] | {"height": 10**400}},
 ])  # fmt: skip
 def test_what_is_no_proposal_any_more(tmp_path, change):
     with pytest.raises(

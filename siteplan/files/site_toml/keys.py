@@ -325,7 +325,7 @@ class Keys:
         corners = self.values[key]
         try:
             return Polygon([(float(x), float(y)) for x, y in corners])  # type: ignore[attr-defined]
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, OverflowError):
             self.fault(f"{key} is {shown(corners)}, must be three corners or more, such as [[0, 0], [4, 0], [4, 2]]")
         return None
 

@@ -255,7 +255,7 @@ def countries_of(currency: str) -> frozenset[str]:
 
 def _origin(keys: Keys) -> Origin | None:
     angles = [keys.values.get(key) for key in ("latitude", "longitude")]
-    north, east = (float(angle) if isinstance(angle, int | float) else 0.0 for angle in angles)
+    north, east = (angle if isinstance(angle, int | float) and abs(angle) <= 360 else 0 for angle in angles)
     if 90 < abs(north) <= 180 and abs(east) <= 90:
         for key in fields_of(Origin):
             keys.has(key)
