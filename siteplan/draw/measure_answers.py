@@ -88,7 +88,7 @@ def north_answer(values: Mapping[str, Any], position: PropertyPosition) -> dict[
         ``bearing``, ``error_degrees``, ``said``; with a compass ``declination``, ``declination_error``, ``date`` and
         ``model`` too.
     """
-    request = RequestValues(values, plain=position.plain)
+    request = RequestValues(values, plain=position.plain, units=position.units)
     way = request.word("way", "compass", "shadow", "street", "typed")
     request.check()
     on_plan = 0.0 if way == "typed" else _on_plan(request)
@@ -190,14 +190,14 @@ def height_answer(values: Mapping[str, Any], position: PropertyPosition) -> dict
     dict
         ``height_m``, ``low_m``, ``high_m`` and ``said``.
     """
-    request = RequestValues(values, plain=position.plain)
+    request = RequestValues(values, plain=position.plain, units=position.units)
     way = request.word("way", "angle", "shadow", "stick")
     request.check()
     method = {"angle": _by_angle, "shadow": _by_shadow, "stick": _by_stick}[way]
     measured, assumption, sentences = method(request, position)
     if not (0 < measured.height <= 500 and math.isfinite(measured.high)):
         text = f"comes to {measured.height:.4g} m, must be above 0 and at most 500 m; look at the measures again"
-        request.fault("height", text)
+        request.range_fault("height", text)
         request.check()
     return {
         "height_m": round(measured.height, 3),

@@ -11,8 +11,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from siteplan.land.errors import Fault, InputError
-from siteplan.land.units import METRE, LengthUnit, si_value
+from siteplan.land.units import METRE, LengthUnit, System, si_value
 from siteplan.land.values import Flag, OneOf, Quantity, Text, shown
+from siteplan.land.written import in_feet
 
 
 class RequestValues:
@@ -26,16 +27,23 @@ class RequestValues:
         The request's JSON object.
     plain : LengthUnit
         The unit of a length that is written without one.
+    units : str
+        ``metric`` or ``imperial``: in which a range is told.
     """
 
-    def __init__(self, values: Mapping[str, Any], *, plain: LengthUnit = METRE) -> None:
+    def __init__(self, values: Mapping[str, Any], *, plain: LengthUnit = METRE, units: System = "metric") -> None:
         self.values = values
         self.plain = plain
+        self.units = units
         self.faults: list[Fault] = []
 
     def fault(self, name: str, text: str) -> None:
         """Note what is wrong with a value."""
         self.faults.append(Fault("", name, text))
+
+    def range_fault(self, name: str, text: str) -> None:
+        """Note that a value lies outside of its range; the lengths of the text, in metres, are written in `units`."""
+        self.fault(name, in_feet(text) if self.units == "imperial" else text)
 
     def has(self, name: str) -> bool:
         """Return whether a value is given; null and an empty text do not count."""
@@ -46,7 +54,7 @@ class RequestValues:
         """Return a quantity in the kernels' unit."""
         if not self.has(name):
             if default is None:
-                self.fault(name, f"is missing, must be {rule.span}")
+                self.range_fault(name, f"is missing, must be {rule.span}")
             return math.nan if default is None else default
         try:
             value = si_value(self.values[name], rule.dimension, plain=self.plain)
@@ -54,7 +62,7 @@ class RequestValues:
             self.fault(name, str(error))
             return math.nan
         if trouble := rule.fault(value, "it"):
-            self.fault(name, trouble)
+            self.range_fault(name, trouble)
             return math.nan
         return value
 

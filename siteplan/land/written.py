@@ -83,17 +83,20 @@ def round_text(value: float, dimension: Dimension, system: System) -> str:
 
 
 _METRES = re.compile(r"\d m\b")
-_FIGURE = r"(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
-_LENGTH = re.compile(rf"(?<![\w.+-]){_FIGURE} m\b|(?:(?<=at least )|(?<=above )){_FIGURE}(?= and at most)")
-_AREA = re.compile(rf"(?<![\w.+-]){_FIGURE} m2\b")
+_FIGURE = r"(?<![\w.+-])(?<!\d,)(-?(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?(?:e[+-]?\d+)?)"
+_LENGTH = re.compile(
+    rf"{_FIGURE} m\b|(?:(?<=at least )|(?<=above )){_FIGURE}(?= and at most)|{_FIGURE}(?=,? to [\d.,]+ m\b)"
+)
+_AREA = re.compile(rf"{_FIGURE} m2\b")
 _FAR = 1e5  # m; beyond it a length is written in four digits
 
 
 def in_feet(text: str) -> str:
     """Return a message about lengths in metres with the lengths in feet and inches, as on a tape.
 
-    The lower end of a range may stand without its unit, as in ``at least 0.1 and at most 3 m``. Areas in ``m2``
-    become ``ft2``. If two different lengths would look the same, all are written in feet with four digits.
+    The lower end of a range may stand without its unit, as in ``at least 0.1 and at most 3 m`` or ``0.1 to 3 m``.
+    Areas in ``m2`` become ``ft2``. If two different lengths would look the same, all are written in feet with four
+    digits.
 
     Examples
     --------
@@ -101,24 +104,30 @@ def in_feet(text: str) -> str:
     'height is 59 ft, must be above 0 and at most 9 ft 10 in'
     >>> in_feet("it is 3.001 m, must be at least 0.1 and at most 3 m")
     'it is 9.846 ft, must be at least 0.3281 ft and at most 9.843 ft'
+    >>> in_feet("is missing, must be above 0, to 1,000 m")
+    'is missing, must be above 0, to 3281 ft'
     >>> in_feet("tier 2 is larger than the frame below, 4 m2 on 2 m2")
     'tier 2 is larger than the frame below, 43.1 ft2 on 21.5 ft2'
     >>> in_feet("need is 9 h, more than plenty (8 h); swap them?")
     'need is 9 h, more than plenty (8 h); swap them?'
     """
-    text = _AREA.sub(lambda match: f"{float(match[1]) / FOOT**2:.3g} ft2", text)
+    text = _AREA.sub(lambda match: f"{_number(match) / FOOT**2:.3g} ft2", text)
     if not _METRES.search(text):
         return text
-    lengths = {float(match[1] or match[2]) for match in _LENGTH.finditer(text)}
+    lengths = {_number(match) for match in _LENGTH.finditer(text)}
     look_alike = len({_on_tape(length) for length in lengths}) < len(lengths)
 
     def feet(match: re.Match[str]) -> str:
-        length = float(match[1] or match[2])
+        length = _number(match)
         if not length:
             return "0 ft" if match[1] else "0"
         return f"{length / FOOT:.4g} ft" if look_alike else _on_tape(length)
 
     return _LENGTH.sub(feet, text)
+
+
+def _number(match: re.Match[str]) -> float:
+    return float(next(figure for figure in match.groups() if figure).replace(",", ""))
 
 
 def _on_tape(metres: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -141,6 +142,16 @@ def test_the_range_of_each_figure_for_a_height(name, sound, wrong):
     for value in wrong:
         with pytest.raises(InputError, match=f"{name}: it is"):
             height_answer(plain | {name: value}, METRIC)
+
+
+def test_what_is_out_of_range_is_told_in_the_propertys_units():
+    position = replace(METRIC, units="imperial")
+    with pytest.raises(InputError, match=r"distance: it is 4000 ft, must be above 0 and at most 3281 ft"):
+        height_answer({"way": "angle", "distance": "4000 ft", "angle": 40}, position)
+    with pytest.raises(InputError, match="shadow: is missing, must be above 0, to 3281 ft"):
+        height_answer({"way": "stick", "stick": 1, "stick_shadow": 1}, position)
+    with pytest.raises(InputError, match="height: comes to 1644 ft, must be above 0 and at most 1640 ft"):
+        height_answer({"way": "stick", "shadow": 501, "stick": 1, "stick_shadow": 1}, position)
 
 
 def test_a_height_of_at_most_500_m():

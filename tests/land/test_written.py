@@ -52,6 +52,8 @@ def test_in_round_figures(value, dimension, metric, imperial):
     ("it is 2 m2", "it is 21.5 ft2"),
     ("12 m3, 5 mm, x-3 m", "12 m3, 5 mm, x-3 m"),
     ("of at least 2 and at most 5 L", "of at least 2 and at most 5 L"),
+    ("12,000 m off, 0.1 to 3 m", "39370 ft off, 4 in to 9 ft 10 in"), ("1,000 m2 of 1,234.5 m2", "1.08e+04 ft2 of 1.33e+04 ft2"),
+    ("3 to 5 h, 2 to 4 kg", "3 to 5 h, 2 to 4 kg"), ("0 to 0.3048 m", "0 to 1 ft"),
 ])  # fmt: skip
 def test_a_message_in_feet(text, feet):
     assert in_feet(text) == feet
