@@ -199,7 +199,7 @@ def _check_indoors(pile: Pile, features: Sequence[Feature], remarks: Remarks) ->
 
 
 def _check_gate(gate: Gate, features: Sequence[Feature], remarks: Remarks) -> None:
-    """Note a gate that is drawn off its barrier: it was moved onto the nearest_barrier one, or it opens nothing."""
+    """Note a gate that is drawn off its barrier: it was moved onto the nearest one, or it opens nothing."""
     barriers = [barrier for barrier in features if isinstance(barrier, Fence | Hedge)]
     offset = float(gate.place.distance(gate.line))
     if offset > OFF_FENCE:

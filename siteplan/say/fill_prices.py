@@ -14,7 +14,7 @@ from siteplan.land.unit_sizes import CUBIC_FOOT, CUBIC_YARD
 from siteplan.land.units import System
 from siteplan.say.figures import plural
 from siteplan.say.fill_cautions import WHY_LACKING
-from siteplan.say.phrases import fill_phrase, listed
+from siteplan.say.phrases import fill_phrase, listed, with_capital
 
 if TYPE_CHECKING:
     from siteplan.records import Answers
@@ -125,11 +125,11 @@ def _against(alternative: Alternative) -> str:
 
 def _way(alternative: Alternative) -> str:
     if alternative.total_cost is None:
-        return f"{alternative.name[:1].upper()}{alternative.name[1:]}"
+        return with_capital(alternative.name)
     return (
         "With soil in place of the coarse base"
         if alternative.name == "no coarse layer"
-        else alternative.name.capitalize()
+        else with_capital(alternative.name)
     )
 
 
@@ -157,5 +157,5 @@ def break_even_sentences(plan: Answers) -> list[str]:
             verdict = "is always cheaper loose than by the bag"
         else:
             verdict = f"is cheaper loose from {break_even.bags:,} bags of {bag} on"
-        sentences.append(f"{break_even.material.capitalize()} {verdict} ({amount}).")
+        sentences.append(f"{with_capital(break_even.material)} {verdict} ({amount}).")
     return sentences

@@ -104,11 +104,22 @@ def listed(words: tuple[str, ...] | list[str], *, most: int = 0) -> str:
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else list(words))
 
 
+def with_capital(text: str) -> str:
+    """Return a text that begins with a capital letter; its other letters stay, as in a name.
+
+    Examples
+    --------
+    >>> with_capital("worm castings of NPK 5-1-1")
+    'Worm castings of NPK 5-1-1'
+    """
+    return f"{text[:1].upper()}{text[1:]}"
+
+
 #: formats that do not depend on units
 _PLAIN: dict[str, Callable[[Any], str]] = {
     "share": share_text,
     "hours": hours_text,
     "minutes": time_text,
     "list": listed,
-    "sentence": lambda text: f"{text[:1].upper()}{text[1:]}",
+    "sentence": with_capital,
 }

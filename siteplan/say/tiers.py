@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from siteplan.fill.bed_results import TierFill
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.tiers import Frame
+from siteplan.land.unit_sizes import FOOT
 from siteplan.land.units import System, length_text
 from siteplan.say.figures import hours_text, push_text
 from siteplan.say.placing import crop_sentences
@@ -68,7 +69,7 @@ def area_text(square_metres: float, units: System) -> str:
     """
     if not square_metres:
         return "none"
-    return f"{square_metres:.2f} m²" if units == "metric" else f"{square_metres / 0.09290304:.0f} ft²"
+    return f"{square_metres:.2f} m²" if units == "metric" else f"{square_metres / FOOT**2:.0f} ft²"
 
 
 def tier_sentences(plan: Answers, bed: Bed) -> list[str]:

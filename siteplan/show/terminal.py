@@ -26,6 +26,7 @@ from siteplan.say.fill_prices import break_even_sentences, offer_text, price_sen
 from siteplan.say.filling import base_lines, fill_rows, full_sentence, hose_text
 from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows, unreached_lines, work_text
 from siteplan.say.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
+from siteplan.say.phrases import with_capital
 from siteplan.say.place_reasons import counting_sentence, result_sentences, steady_sentence, why
 from siteplan.say.placing import (
     TRADE_HEADS,
@@ -66,6 +67,7 @@ def print_site(site: Site) -> None:
         "keepout": site.keepouts,
         "pile": site.piles,
         "tap": site.taps,
+        "door": site.doors,
         "bed": site.beds,
         "level": site.levels,
     }
@@ -217,7 +219,7 @@ def _places(plan: Answers) -> None:
     ranges = RANGES if doubts and not explained else ""
     for sentence in (*result_sentences(places, system), steady, proof_sentence(places), ranges, *doubts):
         if sentence:
-            say(sentence[:1].upper() + sentence[1:] + ("" if sentence.endswith(".") else "."))
+            say(with_capital(sentence) + ("" if sentence.endswith(".") else "."))
     if len(places.trade_off) > 1:
         rows = trade_rows(places, system)
         title = "Sun against work and water: spots that no other beats"

@@ -141,13 +141,13 @@ def test_offers_in_words():
     assert told("bag", "yard") == "yard: bag of 0.5 m³"
 
 
-def broken_even(bags, *volumes, bag=0.05):
+def broken_even(bags, *volumes, bag=0.05, name="topsoil"):
     """Return the sentence on topsoil in bags of 50 L, of which some must be bought, some lies there, and some is sand."""
-    supplies = [SimpleNamespace(material="topsoil", at="", volume=one) for one in volumes]
+    supplies = [SimpleNamespace(material=name, at="", volume=one) for one in volumes]
     supplies += [
-        SimpleNamespace(material="topsoil", at="heap", volume=7.0), SimpleNamespace(material="sand", at="", volume=7.0),
+        SimpleNamespace(material=name, at="heap", volume=7.0), SimpleNamespace(material="sand", at="", volume=7.0),
     ]  # fmt: skip
-    fill = SimpleNamespace(break_evens=(BreakEven(material="topsoil", bag=bag, bags=bags),), supplies=supplies)
+    fill = SimpleNamespace(break_evens=(BreakEven(material=name, bag=bag, bags=bags),), supplies=supplies)
     return break_even_sentences(SimpleNamespace(fill=fill, site=SimpleNamespace(units="metric")))
 
 
@@ -160,6 +160,11 @@ def broken_even(bags, *volumes, bag=0.05):
 def test_from_how_many_bags_on_loose_is_cheaper(bags, sentence):
     """60 L and 50 L are 110 L: two bags and a fifth, so three."""
     assert broken_even(bags, 0.06, 0.05) == [sentence]
+
+
+def test_a_name_keeps_its_letters():
+    words = "Bob's NPK mix is always cheaper loose than by the bag (here it takes 1 bag)."
+    assert broken_even(1, 0.01, name="bob's NPK mix") == [words]
 
 
 def test_bags_are_compared_only_for_what_must_be_bought():

@@ -116,9 +116,13 @@ def test_layers_are_cut_to_scale_and_named():
     assert [text.text for text in root.iter(f"{SVG}text") if text.get("class") == "what"] == ["logs", "<soil>"]
 
 
-def test_profile_says_what_it_rises():
-    root = parsed(route_profile([0.0, 10.0, 20.0], [0.0, 0.5, 1.0], "metric"))
-    assert "1.00 m higher" in root.get("aria-label")
+@pytest.mark.parametrize(("height", "end"), [
+    ([0.0, 0.5, 1.0], "1.00 m higher than it starts."), ([1.0, 0.2, 0.5], "50 cm lower than it starts."),
+    ([1.0, 2.0, 0.996], "as high as it starts."), ([1.0, 2.0, 1.0], "as high as it starts."),
+])  # fmt: skip
+def test_a_profile_says_how_it_ends(height, end):
+    root = parsed(route_profile([0.0, 10.0, 20.0], height, "metric"))
+    assert root.get("aria-label") == f"Ground along the way: it ends {end}"
 
 
 @pytest.mark.parametrize("top", [1, 4, 8, 13, 24])

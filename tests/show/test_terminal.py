@@ -169,12 +169,12 @@ def test_what_was_read_of_a_site(drawn_plan, capsys):
     text = " ".join(capsys.readouterr().out.split())
     assert text.startswith(
         "Larkspur Rise is sound: 3 buildings, 2 trees, 1 hedge, 2 fences, 1 gate, 3 surfaces, 1 keepout, 2 piles, 1 tap, "
-        "3 beds. Time zone America/Denver; season 05-10 to 09-28."
+        "1 door, 3 beds. Time zone America/Denver; season 05-10 to 09-28."
     )
     grid = grid_over(site.boundary.buffer(5), 1.0)
     slope = np.broadcast_to(100 + 0.1 * grid.x, grid.shape)  # from x = -16 to 16 by 3.2 m
     bare = replace(site, buildings=(), trees=(), hedges=(), fences=(), gates=(), surfaces=(), keepouts=(), piles=(), stock=(),
-                   taps=(), beds=(), terrain=Terrain(grid=grid, elevation=np.array(slope)),
+                   taps=(), doors=(), beds=(), terrain=Terrain(grid=grid, elevation=np.array(slope)),
                    cautions=(Caution("odd", "maple", "It leans."), Caution("call-before-digging", "", "Ask first.")))  # fmt: skip
     print_site(replace(bare, units="metric"))
     text = capsys.readouterr().out

@@ -16,12 +16,13 @@ from siteplan.say.figures import volume_among
 from siteplan.say.safe_text import page_text
 from siteplan.show.charts.svg import picture
 
+LEVEL = 0.005  # m; a smaller rise is none
 #: pattern that fills each kind of material in a cross-section; the page defines patterns of these names
 FILLS = {"coarse": "logs", "mineral": "grains", "organic": "crumbs", "amendment": "fine", "sheet": "sheet"}
 
 
 def route_profile(along: Sequence[float], height: Sequence[float], units: System) -> Markup:
-    """Return the height profile along a route, with heights exaggerated at least five times.
+    """Return the height profile along a route, with heights exaggerated to fill the picture, at most 20 times.
 
     Parameters
     ----------
@@ -31,20 +32,27 @@ def route_profile(along: Sequence[float], height: Sequence[float], units: System
     """
     wide, base, tall = 280.0, 52.0, 40.0
     lowest, highest, length = min(height), max(height), float(along[-1])
-    upright = min(tall / max(highest - lowest, 0.05), 5 * wide / length * 4)
+    upright = min(tall / max(highest - lowest, 0.05), 20 * wide / length)
     spots = [
         f"{4 + share / length * wide:.1f} {base - (level - lowest) * upright:.1f}"
         for share, level in zip(along, height, strict=True)
     ]
-    rise = page_text(length_text(highest - lowest, units))
+    range_text = page_text(length_text(highest - lowest, units))
     parts = [
         f'<path class="ground" d="M4 {base + 6}L{"L".join(spots)}V{base + 6}z"/>',
         f'<text class="start" x="4" y="{base + 18}">pile</text>',
         f'<text class="end" x="{4 + wide}" y="{base + 18}">bed</text>',
-        f'<text x="{4 + wide / 2}" y="{base + 18}">{rise} from low to high</text>',
+        f'<text x="{4 + wide / 2}" y="{base + 18}">{range_text} from low to high</text>',
     ]
-    words = f"Ground along the way: it ends {length_text(height[-1] - height[0], units)} higher than it starts."
-    return picture(wide + 8, base + 24, words, parts, "profile")
+    return picture(wide + 8, base + 24, f"Ground along the way: it ends {_rise(height, units)}.", parts, "profile")
+
+
+def _rise(height: Sequence[float], units: System) -> str:
+    """Return how much higher or lower a way ends than it starts."""
+    rise = height[-1] - height[0]
+    if abs(rise) < LEVEL:
+        return "as high as it starts"
+    return f"{length_text(abs(rise), units)} {'higher' if rise > 0 else 'lower'} than it starts"
 
 
 def layer_cut(
