@@ -157,11 +157,15 @@ def base_line(plan: Answers, bed_id: str) -> str:
     low_frames = [frame.number for frame in bed.frames if frame.column.area and frame.top < LOW_BELOW]
     if bed.layers or site.recipe.layers or not low_frames:
         return ""
-    subject = "it" if len(bed.frames) == 1 else f"tier {listed([str(number) for number in low_frames])}"
+    numbers = listed([str(number) for number in low_frames])
+    subject = "It is" if len(bed.frames) == 1 else f"Tier {numbers} is"
+    gets, whose = "it gets", "its"
+    if len(low_frames) > 1:
+        subject, gets, whose = f"Tiers {numbers} are", "they get", "their"
     low = length_text(18 * INCH, "imperial") if site.units == "imperial" else "45 cm"
     return (
-        f"{subject.capitalize()} is lower than {low}, so it gets no coarse base: roots want its whole depth, and a "
-        "base sinks for years (common practice)"
+        f"{subject} lower than {low}, so {gets} no coarse base: roots want {whose} whole depth, and a base sinks for "
+        "years (common practice)"
     )
 
 

@@ -95,7 +95,11 @@ def test_why_a_low_bed_has_no_coarse_base():
 
 def test_why_the_lower_tiers_have_no_coarse_base():
     tiers = (Bed.Tier(height=0.2), Bed.Tier(height=0.2, inset=0.3), Bed.Tier(height=0.2, inset=0.3))
-    assert said.base_line(plan(tiers=tiers), "bed") == f"Tier 1 and 2 {LOW}"
+    assert said.base_line(plan(tiers=tiers), "bed") == (
+        "Tiers 1 and 2 are lower than 45 cm, so they get no coarse base: roots want their whole depth, and a base sinks for "
+        "years (common practice)"
+    )
+    assert said.base_line(plan(tiers=(Bed.Tier(height=0.4), *tiers[1:])), "bed") == f"Tier 1 {LOW}"
 
 
 def ground(**more):
