@@ -6,6 +6,7 @@ Cautions come with the fill.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -14,12 +15,13 @@ from siteplan.land.units import EIGHTHS, System, length_text, tape_mark
 from siteplan.say.figures import money_text, plural
 from siteplan.say.phrases import listed
 from siteplan.say.safe_text import plain_text
-from siteplan.walls.walls_results import FrameWalls, Piece, Sawn, WallPlan, WallPurchase
+from siteplan.walls.walls_results import FrameWalls, Piece, Role, Sawn, TooLong, WallPlan, WallPurchase
 
 if TYPE_CHECKING:
     from siteplan.records import Answers
 
 _NEAR = 0.003  # m; a smaller difference from the height drawn is not mentioned
+_ROLES: dict[Role, str] = {"side": "side board", "post": "post", "brace": "brace"}
 
 
 def sawn_text(metres: float, units: System) -> str:
@@ -189,9 +191,8 @@ def wall_sentences(plan: Answers) -> list[str]:
         if not walls.proven:
             proof = f"another way of sawing would save {walls.could_save:.1%} at most"
         sentences.append(f"Offcuts and sawdust are {1 - walls.used / walls.bought:.0%} of the timber; {proof}.")
-    for bed, length in walls.too_long:
-        name = plain_text(bed, longest=60)
-        sentences.append(f"{name} wants a piece of {sawn_text(length, site.units)}, longer than what is offered.")
+    beds = dict.fromkeys(one.bed for one in walls.too_long)
+    sentences += [_too_long_text(bed, walls.too_long, site.units) for bed in beds]
     if any(frame.kind == "timber" for frame in walls.frames):
         sizes = "Sizes of boards, posts" if walls.assumed else "Posts"
         sentences.append(
@@ -201,12 +202,30 @@ def wall_sentences(plan: Answers) -> list[str]:
     return sentences
 
 
+def _too_long_text(bed: str, too_long: Sequence[TooLong], units: System) -> str:
+    """Return which pieces of one bed are longer than all that is offered."""
+    counts: Counter[tuple[str, float, float]] = Counter()
+    for one in too_long:
+        if one.bed == bed:
+            counts[_ROLES[one.piece.role], one.piece.length, one.piece.width] += one.piece.count
+    pieces = [
+        f"{plural(count, role)} of {sawn_text(length, units)}" + (f" × {sawn_text(width, units)}" if width else "")
+        for (role, length, width), count in counts.items()
+    ]
+    are = "it is" if counts.total() == 1 else "they are"
+    return (
+        f"{plain_text(bed, longest=60)} wants {listed(pieces)}, longer than anything offered: {are} left out of the "
+        "cut list and of what to buy."
+    )
+
+
 def _price_sentences(walls: WallPlan, currency: str) -> list[str]:
     names = [{"board": "boards", "post": "posts", "block": "blocks"}.get(name, name) for name in walls.lacking]
     lacking = f"nobody offers {listed(names)}" if names else ""
     if walls.price is None:
         return [f"No total for the walls: {lacking}."] if lacking else []
-    return [f"The walls cost {walls.price:,.2f} {currency}" + (f", but {lacking}." if lacking else ".")]
+    without = ", without the pieces that are longer than anything offered" if walls.too_long else ""
+    return [f"The walls cost {walls.price:,.2f} {currency}{without}" + (f", but {lacking}." if lacking else ".")]
 
 
 def wall_values(plan: Answers) -> dict[str, Any]:

@@ -85,11 +85,14 @@ class Cutting:
     cost : float
     least : float
         Proven lower bound: no way of cutting costs less. Equal to `cost` if that is the optimum.
+    too_long : tuple of float
+        Lengths of the pieces that are longer than every board, longest first; they are not cut. [m]
     """
 
     cuts: tuple[Cut, ...]
     cost: float
     least: float
+    too_long: tuple[float, ...] = ()
 
     @property
     def proven(self) -> bool:
@@ -99,8 +102,8 @@ class Cutting:
 
 def cutting(
     pieces: Mapping[float, int], planks: Sequence[Plank], *, kerf: float, most_patterns: int = _MOST_PATTERNS
-) -> Cutting | None:
-    """Return how to cut pieces from stock lengths at the least cost.
+) -> Cutting:
+    """Return how to cut pieces from stock lengths at the least cost; pieces longer than every board are left out.
 
     Parameters
     ----------
@@ -114,8 +117,7 @@ def cutting(
 
     Returns
     -------
-    Cutting or None
-        None if a piece is longer than every board.
+    Cutting
 
     Notes
     -----
@@ -135,11 +137,12 @@ def cutting(
     >>> cutting({0.79: 3}, planks, kerf=0.003).cost
     2.4
     """
-    lengths = sorted((length for length, count in pieces.items() if count > 0), reverse=True)
+    wanted = sorted((length for length, count in pieces.items() if count > 0), reverse=True)
+    longest = max((plank.length for plank in planks), default=-math.inf) + FITS
+    too_long = tuple(length for length in wanted if length > longest)
+    lengths = wanted[len(too_long) :]
     if not lengths:
-        return Cutting((), 0.0, 0.0)
-    if not planks or lengths[0] > max(plank.length for plank in planks) + FITS:
-        return None
+        return Cutting((), 0.0, 0.0, too_long)
     problem = _in_steps(pieces, lengths, planks, kerf)
     patterns = listed_patterns(problem, most_patterns) if len(lengths) <= _MANY_LENGTHS else None
     if patterns is not None:
@@ -150,7 +153,7 @@ def cutting(
     cuts = _without_surplus(patterns, counts, lengths, problem.needed)
     cost = math.fsum(planks[cut.plank].cost * cut.count for cut in cuts)
     least = min(cost, _next_possible_cost(least, problem.costs))
-    return Cutting(tuple(sorted(cuts, key=lambda cut: -planks[cut.plank].length)), cost, least)
+    return Cutting(tuple(sorted(cuts, key=lambda cut: -planks[cut.plank].length)), cost, least, too_long)
 
 
 def _in_steps(

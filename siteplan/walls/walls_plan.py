@@ -21,7 +21,7 @@ from siteplan.land.unit_sizes import INCH
 from siteplan.land.walls import COMMON_LENGTHS, PieceKind, PieceOffer
 from siteplan.walls.cutting import Cut, Plank, cutting
 from siteplan.walls.framing import blocks, framing
-from siteplan.walls.walls_results import FrameWalls, Sawn, WallPlan, WallPurchase
+from siteplan.walls.walls_results import FrameWalls, Sawn, TooLong, WallPlan, WallPurchase
 
 _POSTS = {system: lengths[:2] for system, lengths in COMMON_LENGTHS.items()}
 _WIDTHS = {
@@ -81,9 +81,9 @@ def plan_walls(site: Site) -> WallPlan:
         purchase=(*timber.lines, *_loose_pieces(shop, frames)),
         proven=timber.proven,
         could_save=timber.could_save,
-        used=math.fsum(piece.length * piece.count for walls in frames for piece in walls.pieces),
+        used=math.fsum(_used(cut) * cut.count for cut in timber.cuts),
         bought=math.fsum(cut.stock * cut.count for cut in timber.cuts),
-        too_long=tuple(dict.fromkeys(timber.too_long)),
+        too_long=tuple(timber.too_long),
         assumed=not (sizes_offered or sizes_set),
     )
 
@@ -94,7 +94,7 @@ class _SawnTimber:
 
     cuts: list[Sawn] = field(default_factory=list)
     lines: list[WallPurchase] = field(default_factory=list)
-    too_long: list[tuple[str, float]] = field(default_factory=list)
+    too_long: list[TooLong] = field(default_factory=list)
     proven: bool = True
     could_save: float = 0.0
 
@@ -105,10 +105,7 @@ def _sawn_timber(shop: _Shop, frames: Sequence[FrameWalls]) -> _SawnTimber:
     for material, width, pieces in _needed_pieces(frames):
         planks = shop.planks(material, width)
         plan = cutting(pieces, planks, kerf=kerf)
-        if plan is None:
-            longest = max(pieces)
-            timber.too_long += [(walls.bed, longest) for walls in frames if _has(walls, longest, width)]
-            continue
+        timber.too_long += _too_long(frames, width, plan.too_long)
         if not plan.proven:
             timber.proven = False
             timber.could_save = max(timber.could_save, 1 - plan.least / plan.cost)
@@ -167,8 +164,17 @@ def _sawn(material: PieceKind, width: float, stock: float, cut: Cut, kerf: float
     return Sawn(material=material, width=width, stock=stock, count=cut.count, pieces=cut.pieces, rest=offcut)
 
 
-def _has(walls: FrameWalls, length: float, width: float) -> bool:
-    return any(piece.length == length and piece.width == width for piece in walls.pieces)
+def _used(cut: Sawn) -> float:
+    """Return the length of all pieces of one board; a piece that takes a whole board is as long as the board. [m]"""
+    return min(cut.stock, math.fsum(length * count for length, count in cut.pieces))
+
+
+def _too_long(frames: Sequence[FrameWalls], width: float, lengths: Sequence[float]) -> Iterator[TooLong]:
+    """Yield the pieces of a width, or the posts, that have one of some lengths, frame by frame."""
+    for walls in frames:
+        for piece in walls.pieces:
+            if piece.width == width and piece.length in lengths:
+                yield TooLong(bed=walls.bed, number=walls.number, piece=piece)
 
 
 def _bought(

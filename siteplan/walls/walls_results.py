@@ -138,6 +138,23 @@ class WallPurchase:
 
 
 @dataclass(frozen=True, kw_only=True)
+class TooLong:
+    """Pieces of one frame that are longer than every board or post that can be had; they are not sawn, nor bought.
+
+    Attributes
+    ----------
+    bed : str
+    number : int
+        Number of the frame, 1 for the lowest.
+    piece : Piece
+    """
+
+    bed: str
+    number: int
+    piece: Piece
+
+
+@dataclass(frozen=True, kw_only=True)
 class WallPlan:
     """The walls of all beds of a property.
 
@@ -152,9 +169,9 @@ class WallPlan:
     could_save : float
         Share of that cost which another way might save at the most; 0 where `proven`. [1]
     used, bought : float
-        Total length of all pieces, and of all boards and posts bought. [m]
-    too_long : tuple of (str, float)
-        Beds with a piece longer than every board on offer in its width, and the length of that piece. [m]
+        Total length of all pieces that are sawn, and of all boards and posts bought. [m]
+    too_long : tuple of TooLong
+        Pieces longer than every post, or every board of their width, that can be had.
     assumed : bool
         Whether stock lengths or widths are assumed from common practice, since the site gives none.
     """
@@ -166,7 +183,7 @@ class WallPlan:
     could_save: float = 0.0
     used: Annotated[float, Named("timber_used"), Unit("m")] = 0.0
     bought: Annotated[float, Named("timber_bought"), Unit("m")] = 0.0
-    too_long: Hidden[tuple[tuple[str, float], ...]] = ()
+    too_long: tuple[TooLong, ...] = ()
     assumed: bool = True
 
     @property
@@ -176,6 +193,6 @@ class WallPlan:
 
     @property
     def price(self) -> float | None:
-        """Price of all that is on offer; None if nothing is."""
+        """Price of all that is bought and on offer; None if nothing is."""
         costs = [line.cost for line in self.purchase if line.cost is not None]
         return math.fsum(costs) if costs else None

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from siteplan.say import walling as said
-from siteplan.walls.walls_results import FrameWalls, Piece, Sawn, WallPlan, WallPurchase
+from siteplan.walls.walls_results import FrameWalls, Piece, Sawn, TooLong, WallPlan, WallPurchase
 
 
 def frame(bed="bed", number=1, kind="timber", **more):
@@ -145,21 +145,41 @@ COMMON = (
 )
 
 
+def too_long(bed, number, role, length, width, count):
+    return TooLong(bed=bed, number=number, piece=piece(role, length, width, count))
+
+
+def test_without_prices_what_is_too_long_is_told_all_the_same():
+    walls = {"frames": (frame(kind="metal"),), "too_long": (too_long("c", 1, "post", 1.0, 0.0, 1),)}
+    nobody, left_out = said.wall_sentences(plan(**walls, purchase=(bought("board", None),)))
+    assert nobody == "No total for the walls: nobody offers boards."
+    assert left_out.startswith("c wants 1 post of 1000 mm, longer")
+    some = said.wall_sentences(plan(**walls, purchase=(bought("board", 10.0), bought("screws", None))))
+    assert some[0] == (
+        "The walls cost 10.00 EUR, without the pieces that are longer than anything offered, but nobody offers screws."
+    )
+
+
 def test_waste_lengths_and_whose_sizes_they_are():
     """Of 10 m of timber 8.5 m are used: 15 % are offcuts and sawdust."""
     walls = {
         "frames": (frame(kind="metal"), frame()),
         "used": 8.5,
         "bought": 10.0,
-        "too_long": (("b" * 70, 3.6), ("c", 1.0)),
-    }
+        "too_long": (
+            too_long("b" * 70, 1, "brace", 3.6, 0.2, 2), too_long("c", 1, "post", 1.0, 0.0, 1),
+            too_long("b" * 70, 2, "brace", 3.6, 0.2, 1), too_long("b" * 70, 2, "side", 4.0, 0.1, 1),
+        ),
+    }  # fmt: skip
     assert said.wall_sentences(plan(**walls)) == [
         "Offcuts and sawdust are 15% of the timber; no other way of sawing takes less.",
-        "b" * 59 + "… wants a piece of 3600 mm, longer than what is offered.",
-        "c wants a piece of 1000 mm, longer than what is offered.",
+        "b" * 59 + "… wants 3 braces of 3600 mm × 200 mm and 1 side board of 4000 mm × 100 mm, longer than anything "
+        "offered: they are left out of the cut list and of what to buy.",
+        "c wants 1 post of 1000 mm, longer than anything offered: it is left out of the cut list and of what to buy.",
         f"Sizes of boards, posts{COMMON}",
     ]
     found = said.wall_sentences(plan(**walls, purchase=(bought("board", 1.0),), assumed=False, could_save=0.05))
+    assert found[0] == "The walls cost 1.00 EUR, without the pieces that are longer than anything offered."
     assert found[1] == "Offcuts and sawdust are 15% of the timber; no other way of sawing costs less."
     assert found[-1] == f"Posts{COMMON}"
     unproven = said.wall_sentences(plan(**walls, proven=False, could_save=0.05))[0]

@@ -109,7 +109,23 @@ def test_a_piece_that_nobody_has_is_told_with_its_bed(tiny_yard):
     board = PieceOffer(material="board", width=9.25 * INCH, length=4 * FOOT, price=11)
     post = PieceOffer(material="post", length=1 * FOOT, price=1)
     plan = planned(tiny_yard, offers=(board, post))
-    assert "a wants a piece of 18 1/2 in, longer than what is offered." in wall_sentences(plan)
+    # 96 in of boards of 48 in: a joint in the middle, four spans: 3 posts, 1 at each end, 4 in the corners
+    left_out = "a wants 12 posts of 18 1/2 in, longer than anything offered: they are left out of the cut list and of what to buy."
+    assert left_out in wall_sentences(plan)
+    assert left_out in report_html(plan)
+    # two courses: 8 of 48 in and 4 of 45 in, each from one board of 4 ft
+    assert "The walls cost 132.00 EUR, without the pieces that are longer than anything offered, but" in report_html(
+        plan
+    )
+    document = plan.document()["walls"]
+    assert document["too_long"] == [
+        {
+            "bed": "a",
+            "number": 1,
+            "piece": {"role": "post", "length_m": pytest.approx(18.5 * INCH), "width_m": 0.0, "count": 12},
+        }
+    ]
+    assert document["timber_used_m"] <= document["timber_bought_m"]
 
 
 @pytest.mark.parametrize("units", ["metric", "imperial"])

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.walls.cutting import Plank, cutting
+from siteplan.walls.cutting import Cut, Cutting, Plank, cutting
 
 FOOT, INCH = 0.3048, 0.0254
 
@@ -54,10 +54,18 @@ def test_the_kerf_counts():
 
 
 def test_a_piece_longer_than_every_board():
-    assert cutting({3.0: 1}, [Plank(2.4, 1)], kerf=0.003) is None
-    assert cutting({3.0: 1}, [], kerf=0.003) is None
+    for planks in ([Plank(2.4, 1)], []):
+        assert cutting({3.0: 1}, planks, kerf=0.003) == Cutting((), 0.0, 0.0, too_long=(3.0,))
     assert cutting({}, [], kerf=0.003).cost == 0
     assert cutting({1.0: 0}, [Plank(2.4, 1)], kerf=0.003).cuts == ()
+
+
+def test_pieces_that_are_too_long_are_left_out_and_the_others_cut():
+    # two of 1.1 m and a cut fit in 2.4 m; 2.403 m is more than 2 mm too long, 2.4 m is not
+    found = cutting({3.0: 1, 1.1: 4, 2.403: 2, 2.4: 1}, [Plank(2.4, 7)], kerf=0.003)
+    assert found.too_long == (3.0, 2.403)
+    assert set(found.cuts) == {Cut(0, ((2.4, 1),), 1), Cut(0, ((1.1, 2),), 2)}
+    assert found.cost == found.least == 21
 
 
 def test_fewest_boards_among_the_cheapest():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 
 import pytest
@@ -12,7 +13,7 @@ from siteplan.land.walls import PieceOffer, WallSettings
 from siteplan.walls import walls_plan
 from siteplan.walls.cutting import Cut, Cutting
 from siteplan.walls.walls_plan import plan_walls
-from siteplan.walls.walls_results import WallPlan
+from siteplan.walls.walls_results import Piece, TooLong, WallPlan
 
 INCH, FOOT = 0.0254, 0.3048
 
@@ -68,10 +69,29 @@ def test_the_longest_board_decides_where_a_side_is_joined(tiny_yard, long, piece
     assert found == pieces
 
 
-def test_beds_with_a_piece_that_is_too_long_are_named(tiny_yard):
-    # braces of 144 - 3 in, and boards of 10 ft
-    beds = (bed("small"), bed("wide", long=12, wide=12, height=24), bed("other"))
-    assert planned(tiny_yard, *beds, offers=(board(10, 11),)).too_long == (("wide", pytest.approx(141 * INCH)),)
+def test_pieces_that_are_too_long_are_named_with_their_bed_and_the_rest_is_bought(tiny_yard):
+    # boards of 120 in. The wide bed: braces of 144 - 3 in at 36, 72 and 108 in; sides of 144 - 1.5 in, each two of
+    # 71.25 in, three courses: 24. The small one: 4 of 96 in and 4 of 45 in. 71.25 + 45 in and a cut fit in a board,
+    # nothing else does: 24 + 4 boards
+    beds = (bed("small"), bed("wide", long=12, wide=12, height=24))
+    plan = planned(tiny_yard, *beds, offers=(board(10, 11),))
+    brace = Piece(role="brace", length=pytest.approx(141 * INCH), width=pytest.approx(9.25 * INCH), count=3)
+    assert plan.too_long == (TooLong(bed="wide", number=1, piece=brace),)
+    assert [(line.count, line.cost) for line in plan.purchase if line.material == "board"] == [(28, 28 * 11)]
+    pieces = Counter()
+    for cut in plan.cuts:
+        for length, count in cut.pieces if cut.material == "board" else ():
+            pieces[round(length / INCH, 3)] += count * cut.count
+    assert pieces == {96: 4, 71.25: 24, 45: 4}
+
+
+def test_pieces_of_two_frames_that_are_too_long(tiny_yard):
+    # boards of 3 ft: ends of 45 in are two boards each, braces of 45 in across both frames are too long
+    tiers = (Bed.Tier(height=20 * INCH), Bed.Tier(height=20 * INCH))
+    tall = replace(bed(height=40), tiers=tiers)
+    plan = planned(tiny_yard, tall, bed("other"), offers=(board(3, 5),))
+    found = [(one.bed, one.number, one.piece.role, one.piece.length / INCH) for one in plan.too_long]
+    assert found == [("a", number, "brace", pytest.approx(45)) for number in (1, 2)]
 
 
 def test_lengths_are_by_the_tape(tiny_yard):

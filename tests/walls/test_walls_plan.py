@@ -10,6 +10,7 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
 from siteplan.land.walls import PieceOffer, WallSettings
 from siteplan.walls.walls_plan import _Shop, plan_walls
+from siteplan.walls.walls_results import Piece, TooLong
 
 INCH, FOOT = 0.0254, 0.3048
 
@@ -66,10 +67,36 @@ def test_a_shop_that_offers_only_short_boards(tiny_yard):
     (walls,) = plan.frames
     assert {round(piece.length / INCH, 3) for piece in walls.pieces if piece.role == "side"} == {72, 45}
     assert plan.too_long == ()
-    # braces are longer than boards of 1 ft: told with their bed
+    # braces are longer than boards of 10 ft: told with their bed
     wide = bed(long=12, wide=12, height=24)
     short = tuple(board(10, 11) for _ in range(1))
-    assert plan_walls(yard(tiny_yard, wide, piece_offers=short)).too_long == (("a", pytest.approx(141 * INCH)),)
+    (braces,) = plan_walls(yard(tiny_yard, wide, piece_offers=short)).too_long
+    assert (braces.bed, braces.piece.role, braces.piece.length) == ("a", "brace", pytest.approx(141 * INCH))
+
+
+def test_timber_that_is_too_long_is_not_used(tiny_yard):
+    # 10 posts of 18.5 in, and posts of 1 ft on offer. Boards: 4 x 96 + 4 x 45 = 564 in, from 6 of 96 in
+    offers = (board(8, 11), PieceOffer(material="post", length=FOOT, price=1))
+    plan = plan_walls(yard(tiny_yard, bed(), piece_offers=offers))
+    post = Piece(role="post", length=pytest.approx(18.5 * INCH), width=0.0, count=10)
+    assert plan.too_long == (TooLong(bed="a", number=1, piece=post),)
+    assert (plan.used / INCH, plan.bought / INCH) == (pytest.approx(564), pytest.approx(576))
+    assert {line.material for line in plan.purchase} == {"board", "screws"}
+    assert plan.price == 66
+
+
+def test_no_more_timber_is_used_than_is_bought(tiny_yard):
+    # four boards of 2.44 - 0.04 m from 2.4 m; posts of 0.2 m are a millimetre longer than those on offer, and taken uncut
+    outline = rectangle(0, 3, length=2.44, width=2.44, heading=90)
+    square = Bed(id="a", outline=outline, height=0.2, wall_thickness=0.04)
+    offers = (
+        PieceOffer(material="board", length=2.4, width=0.2, price=1),
+        PieceOffer(material="post", length=0.199, price=1),
+    )
+    plan = plan_walls(replace(tiny_yard, beds=(square,), units="metric", piece_offers=offers))
+    assert {(cut.stock, cut.pieces) for cut in plan.cuts} == {(2.4, ((2.4, 1),)), (0.199, ((0.2, 1),))}
+    assert plan.too_long == ()
+    assert plan.used == plan.bought
 
 
 def test_what_stands_already_is_not_built(tiny_yard):
