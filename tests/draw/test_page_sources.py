@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
-import subprocess
-from importlib.resources import files
-from pathlib import Path
 
 import pytest
 
-PAGE = Path(str(files("siteplan.draw") / "page"))
-CHECKS = Path(__file__).parents[1] / "page"
+from .modules import CHECKS, PAGE, node
+
 MODULES = sorted(PAGE.glob("*.js"))
 
 
@@ -35,16 +30,6 @@ def test_the_page_has_no_script_or_style_within():
     text = (PAGE / "index.html").read_text(encoding="utf-8")
     assert not re.search(r"<style|style=|<script>|\son\w+=", text)
     assert "http" not in text
-
-
-def node(*words: str, folder: Path = CHECKS) -> subprocess.CompletedProcess[str]:
-    """Run a program of node; skip where it is not there, but never in CI."""
-    program = shutil.which(words[0]) or str(CHECKS / "node_modules" / ".bin" / words[0])
-    if not Path(program).exists():
-        if os.environ.get("CI") == "true":
-            pytest.fail(f"CI runs without {words[0]}: run npm ci in tests/page")
-        pytest.skip(f"{words[0]} is not installed")
-    return subprocess.run([program, *words[1:]], cwd=folder, capture_output=True, text=True, check=False)
 
 
 @pytest.mark.slow

@@ -1,5 +1,7 @@
 /* What does the page hold now? One object, changed in one place; all else reads it and is told of each change. */
 
+import { METRES } from "./units.js";
+
 /** @typedef {import("./types.js").State} State */
 /** @typedef {import("./types.js").Feature} Feature */
 /** @typedef {import("./types.js").Property} Property */
@@ -66,10 +68,13 @@ export function featureWithoutDraft(id) {
 /** Return what is chosen. @returns {Feature[]} */
 export const chosen = () => /** @type {Feature[]} */ (state.selection.map(featureOf).filter(Boolean));
 
+/** Return what waits for a setting; undefined where nothing does. @param {string} key */
+const waitingFor = (key) => state.waiting.filter((step) => step.body.settings && key in step.body.settings).at(-1)?.body.settings[key];
+
 /** Return the setting as it will be: what waits counts before what is saved. @param {string} key */
 export function settingOf(key) {
-  const waits = state.waiting.filter((step) => step.body.settings && key in step.body.settings).at(-1);
-  return waits ? waits.body.settings[key] : state.property?.settings[key]?.given ?? null;
+  const waits = waitingFor(key);
+  return waits === undefined ? state.property?.settings[key]?.given ?? null : waits;
 }
 
 /** Return the key under which a file holds one of ours. @param {Feature} feature @param {string} key */
@@ -78,8 +83,11 @@ export function keyIn(feature, key) {
   return Object.entries(state.property?.renaming ?? {}).find(([theirs, ours]) => ours === key && theirs in feature.properties)?.[0] ?? key;
 }
 
-/** The unit of the drawing: that of a number typed without one. */
-export const unit = () => settingOf("origin.unit") ?? state.property?.unit ?? "m";
+/** The unit of the drawing by its sign; its file may say "feet". @returns {string} */
+export const drawingUnit = () => waitingFor("origin.unit") ?? state.property?.unit ?? "m";
+
+/** The unit of a number typed without one: the drawing's, or metres where no tape has that one. */
+export const unit = () => (Object.hasOwn(METRES, drawingUnit()) ? drawingUnit() : "m");
 
 /** Say what happened: shown at the foot of the canvas, and read out. @param {string} words */
 export const say = (words) => change((s) => { s.said = words; });

@@ -5,7 +5,7 @@ import { button, el, name } from "./element.js";
 import { form } from "./fields.js";
 import { northForms } from "./north.js";
 import { edit } from "./saving.js";
-import { features, now, settingOf, unit } from "./state.js";
+import { drawingUnit, features, now, settingOf, unit } from "./state.js";
 import { whereForms } from "./where.js";
 import { kindOf } from "./shapes.js";
 
@@ -61,7 +61,7 @@ function nameForm() {
       el("input", { type: "radio", name: "units", id: `units-${value}`, value, checked: units === value, onchange: () => chooseUnits(value) }), el("span", {}, words)))),
     el("div.field", {}, el("label", { for: "origin-unit" }, "Unit of the drawing"), el("select", {
       id: "origin-unit", disabled: features().length > 0, onchange: (/** @type {any} */ event) => set("origin.unit", event.target.value),
-    }, ["ft", "in", "m", "cm"].map((one) => el("option", { value: one, selected: unit() === one }, one))), el("small", {}, features().length ? "It cannot change once something is drawn." : "A number typed without a unit is in this one.")),
+    }, [...new Set(["ft", "in", "m", "cm", drawingUnit()])].map((one) => el("option", { value: one, selected: drawingUnit() === one }, one))), el("small", {}, features().length ? "It cannot change once something is drawn." : `A number typed without a unit is in ${unit()}.`)),
   ];
 }
 

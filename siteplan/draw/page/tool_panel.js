@@ -37,12 +37,12 @@ export function toolPanel() {
       button(count ? "Let go" : "Back to Select", letGo, { class: "find", id: "let-go" })),
     way === "corners" || way === "three" || way === "point" ? tapes() : null,
     way === "box" || way === "circle" || way === "point" ? null : el("details.more", { id: "typing-help" }, el("summary", {}, el("span.what", {}, "What can be typed")),
-      el("dl.typing", {}, typing.flatMap(([typed, means]) => [el("dt", {}, typed), el("dd", {}, means)]))),
+      el("dl.typing", {}, typing().flatMap(([typed, means]) => [el("dt", {}, typed), el("dd", {}, means)]))),
   ];
 }
 
-const typing = [
-  ["12 ft 6 in", "a side so long, the way the pointer shows"], ["3.8 m", "the same in metres"], ["90", "a number alone is in the unit of the drawing"],
+const typing = () => [
+  ["12 ft 6 in", "a side so long, the way the pointer shows"], ["3.8 m", "the same in metres"], ["90", `a number alone is in ${unit()}`],
   ["<90", "hold a direction: degrees clockwise from the top of the paper"], ["12 ft <90", "a length and its direction"], ["20 left 90", "a length, after a turn to the left (or right)"],
 ];
 

@@ -4,9 +4,9 @@ import { METRES } from "./units.js";
 
 /** @type {Record<string, string>} */
 const NAMES = {
-  m: "m", metre: "m", metres: "m", meter: "m", meters: "m", cm: "cm", mm: "mm", km: "km",
+  m: "m", metre: "m", metres: "m", meter: "m", meters: "m", dm: "dm", cm: "cm", mm: "mm", km: "km",
   ft: "ft", foot: "ft", feet: "ft", "'": "ft", "′": "ft", "’": "ft",
-  in: "in", inch: "in", inches: "in", '"': "in", "″": "in", "”": "in", "''": "in", yd: "yd", yard: "yd", yards: "yd",
+  in: "in", inch: "in", inches: "in", '"': "in", "″": "in", "”": "in", "''": "in", yd: "yd", yard: "yd", yards: "yd", sft: "sft",
 };
 const NUMBER = String.raw`(?:\d+\s+\d+\/\d+|\d+\/\d+|\d+(?:[.,]\d+)?|[.,]\d+)`;
 const UNIT = String.raw`(?:''|['"′″’”]|[a-z]+)`;

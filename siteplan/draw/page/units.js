@@ -1,7 +1,11 @@
 /* How are a length and an area said in her units? Pure: numbers in, words out. */
 
-/** Metres in a unit. @type {Record<string, number>} */
-export const METRES = { m: 1, cm: 0.01, mm: 0.001, km: 1000, ft: 0.3048, in: 0.0254, yd: 0.9144 };
+/** Metres in a unit, by its sign; `sft` is the US survey foot. @type {Record<string, number>} */
+export const METRES = { m: 1, dm: 0.1, cm: 0.01, mm: 0.001, km: 1000, ft: 0.3048, in: 0.0254, yd: 0.9144, sft: 1200 / 3937 };
+/** Units whose lengths are told in feet and inches. */
+const FEET = new Set(["ft", "yd", "sft"]);
+/** @param {string} unit */
+const isOfFeet = (unit) => FEET.has(unit) || unit === "in";
 
 /**
  * Return the length in the unit of the drawing, as a tape reads it.
@@ -11,7 +15,7 @@ export const METRES = { m: 1, cm: 0.01, mm: 0.001, km: 1000, ft: 0.3048, in: 0.0
 export function lengthText(metres, unit) {
   const sign = metres < 0 ? "-" : "";
   const size = Math.abs(metres);
-  if (unit === "ft" || unit === "yd") return sign + feetText(size);
+  if (FEET.has(unit)) return sign + feetText(size);
   if (unit === "in") return sign + eighthsText(Math.round((size / METRES.in) * 8)) + " in";
   if (unit === "cm") return sign + trimmed(size * 100, 1) + " cm";
   if (unit === "mm") return sign + trimmed(size * 1000, 0) + " mm";
@@ -50,7 +54,7 @@ function trimmed(value, places) {
  * @param {string} unit
  */
 export function areaText(squareMetres, unit) {
-  if (unit === "ft" || unit === "in" || unit === "yd") {
+  if (isOfFeet(unit)) {
     const feet = squareMetres / 0.3048 ** 2;
     return `${feet.toLocaleString("en-US", { maximumFractionDigits: feet < 100 ? 1 : 0 })} sq ft`;
   }
@@ -63,10 +67,11 @@ export function areaText(squareMetres, unit) {
  * @param {string} unit
  */
 export function lengthValue(metres, unit) {
-  return `${Number((metres / METRES[unit]).toFixed(unit === "m" ? 3 : unit === "ft" ? 3 : 2))} ${unit}`;
+  const places = Math.max(0, Math.ceil(Math.log10(METRES[unit] * 1000))); // to a millimetre
+  return `${Number((metres / METRES[unit]).toFixed(places))} ${unit}`;
 }
 
 /** The step of the cursor: something that she would pace or measure. @param {string} unit */
 export function cursorStep(unit) {
-  return unit === "ft" || unit === "in" || unit === "yd" ? METRES.ft : 0.25;
+  return isOfFeet(unit) ? METRES.ft : 0.25;
 }
