@@ -92,6 +92,7 @@ def property_view(reading: Reading, folder: str) -> Json:
         "folder": folder,
         "units": "metric" if settings is None else settings.units,
         "unit": read.unit.sign,
+        "unit_metres": read.unit.metres,
         "place": place,
         "settings": _settings(read.values or {}),
         "features": list(_features(reading)),

@@ -23,9 +23,7 @@ def node(*words: str, folder: Path = CHECKS, given: str | None = None) -> subpro
         if os.environ.get("CI") == "true":
             pytest.fail(f"CI runs without {words[0]}: run npm ci in tests/page")
         pytest.skip(f"{words[0]} is not installed")
-    return subprocess.run(
-        [program, *words[1:]], cwd=folder, capture_output=True, text=True, check=False, input=given
-    )
+    return subprocess.run([program, *words[1:]], cwd=folder, capture_output=True, text=True, check=False, input=given)
 
 
 def told(imports: dict[str, str], lines: str, given: Any = None) -> Any:
@@ -36,8 +34,12 @@ def told(imports: dict[str, str], lines: str, given: Any = None) -> Any:
     imports : dict
         What is imported, by module: ``{"units": "METRES, lengthText"}``.
     """
-    head = "\n".join(f'import {{ {names} }} from "{(PAGE / module).as_uri()}.js";' for module, names in imports.items())
-    script = f'{head}\nimport {{ readFileSync }} from "node:fs";\nconst given = JSON.parse(readFileSync(0, "utf8"));\n'
+    head = "\n".join(
+        f'import {{ {names} }} from "{(PAGE / module).as_uri()}.js";' for module, names in imports.items()
+    )
+    script = (
+        f'{head}\nimport {{ readFileSync }} from "node:fs";\nconst given = JSON.parse(readFileSync(0, "utf8"));\n'
+    )
     script += f"const found = (() => {{ {lines} }})();\nprocess.stdout.write(JSON.stringify(found ?? null));\n"
     found = node("node", "--input-type=module", "--eval", script, given=json.dumps(given))
     assert found.returncode == 0, found.stderr

@@ -20,6 +20,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from siteplan.land.units import length_unit
+
 Json = dict[str, Any]
 
 RULES = (
@@ -114,10 +116,11 @@ class StandIn:
             "longitude": self.settings["origin.longitude"],
             "bearing": self.settings.get("origin.bearing") or 0,
         } if placed else None  # fmt: skip
+        unit = length_unit(self.settings.get("origin.unit", self.unit))
         trees = [one["id"] for one in self.features if one["properties"]["kind"] == "tree"]
         return {
             "version": str(self.number), "name": self.settings.get("name", ""), "folder": "yard",
-            "units": self.settings.get("units", "imperial"), "unit": self.settings.get("origin.unit", self.unit),
+            "units": self.settings.get("units", "imperial"), "unit": unit.sign, "unit_metres": unit.metres,
             "place": place, "settings": {name: self.given(name) for name in names}, "features": self.features,
             "sound": not faults, "faults": faults,
             "cautions": [{"code": "roots", "feature": one, "text": "its roots reach the bed"} for one in trees[:1]],

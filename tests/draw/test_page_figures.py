@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
+import shapely
+from shapely import LineString, Point, Polygon, box
 
 from siteplan.draw.property import Property
 from siteplan.files.reader import read_site
+from siteplan.land.frame import local_to_plan
 from siteplan.land.units import length_unit
+from siteplan.show.symbols.shapes import ridge_line
 
 from .conftest import write_yard
 from .modules import told
@@ -26,7 +32,9 @@ def test_units_are_as_long_as_in_the_plan():
     assert units == {sign: pytest.approx(length_unit(sign).metres, rel=1e-11) for sign in units}
 
 
-@pytest.mark.parametrize("unit", ["ft", "feet", "foot", "ft.", "metre", "yards", "inches", "survey_foot", "decimetre"])
+@pytest.mark.parametrize(
+    "unit", ["ft", "feet", "foot", "ft.", "metre", "yards", "inches", "survey_foot", "decimetre"]
+)
 def test_a_number_is_in_the_unit_of_the_file_however_it_is_written(tmp_path, unit):
     view = opened(tmp_path / "yard", unit)
     typed = told(
@@ -64,3 +72,100 @@ def test_a_unit_that_waits_counts_before_the_saved_one(tmp_path):
         { path: "/api/edit", says: "", body: { settings: { "origin.unit": "cm" } } }]; });
         return unit()"""
     assert told({"state": "change, unit"}, lines, view) == "cm"
+
+
+# ---- what a thing has: read by the page's modules and by the plan
+
+BEARING = 30.0
+KINDS = """
+    change((s) => { s.property = given; });
+    const how = reading();
+    const one = (kind) => features().find((feature) => feature.kind === kind);
+    """
+IMPORTS = {
+    "state": "change, features, reading",
+    "reading": "crownWidth, lengthOf",
+    "outlines": "gateGap, hedgeOutline, ridge",
+}
+
+
+def both(folder, drawn, *, unit="feet", more=""):
+    """Return the site, and what the page gets, of things drawn in a unit: (kind, shape, properties) each."""
+    folder.mkdir()
+    (folder / "site.toml").write_text(
+        f'name = "Yard"\n\n[origin]\nlatitude = 45.0\nlongitude = 8.0\nbearing = {BEARING}\nunit = "{unit}"\n{more}'
+    )
+    lot = ("boundary", box(-90, -90, 90, 90), {})
+    features = [
+        {
+            "type": "Feature",
+            "id": f"{kind}-{number}",
+            "properties": {"kind": kind, **properties},
+            "geometry": json.loads(shapely.to_geojson(shape)),
+        }
+        for number, (kind, shape, properties) in enumerate([lot, *drawn])
+    ]
+    (folder / "features.geojson").write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+    return read_site(folder), Property(folder).view()
+
+
+def on_paper(shape):
+    """Return a shape of the site in the page's plane. [m]"""
+    return local_to_plan(shape, bearing=BEARING, metres_per_unit=1.0)
+
+
+def same_line(found, wanted):
+    """Whether two lines are the same to a millimetre, to which the page gets its corners, whichever way they run."""
+    return shapely.hausdorff_distance(LineString(found), wanted) < 1e-3
+
+
+@pytest.mark.parametrize("unit", ["m", "feet", "survey_foot", "fathom"])
+@pytest.mark.parametrize("crown", [
+    {"crown_diameter": 5}, {"crown_diameter": "5"}, {"crown_diameter": "13 ft"}, {"crown_radius": 2.5}, {"crown_radius": "10 ft"},
+    {"crown_diameter": "5 +- 1"}, {"Krone": 5},
+])  # fmt: skip
+def test_a_crown_is_as_wide_as_in_the_plan(tmp_path, unit, crown):
+    rename = '\n[rename.keys]\nKrone = "crown_diameter"\n' if "Krone" in crown else ""
+    site, view = both(tmp_path / "yard", [("tree", Point(9, 9), {"height": 6, **crown})], unit=unit, more=rename)
+    left, _, right, _ = site.trees[0].outline.bounds
+    wide = told(IMPORTS, KINDS + 'return crownWidth(one("tree"), how)', view)
+    assert wide == pytest.approx(right - left, abs=1e-9)
+
+
+def test_a_hedge_is_as_wide_as_in_the_plan(tmp_path):
+    hedge = LineString([(0, 0), (20, 0), (20, 12)])
+    site, view = both(tmp_path / "yard", [("hedge", hedge, {"height": 5, "width": 4})])
+    found = Polygon(told(IMPORTS, KINDS + 'return hedgeOutline(one("hedge"), how)', view))
+    assert found.symmetric_difference(on_paper(site.hedges[0].outline)).area < 1e-2  # of 12 m2
+
+
+HOUSES = {
+    "longer side": box(0, 0, 40, 24),
+    "aslant": shapely.affinity.rotate(box(0, 0, 40, 24), 20, origin=(0, 0)),
+    "two wings": Polygon([(0, 0), (40, 0), (40, 30), (30, 30), (30, 12), (12, 12), (12, 30), (0, 30)]),
+}
+
+
+@pytest.mark.parametrize("house", HOUSES)
+@pytest.mark.parametrize("told_heading", [
+    {}, {"ridge_heading": 0}, {"ridge_heading": 30}, {"ridge_heading": 120.0}, {"ridge_heading": "75 degrees"},
+    {"ridge_heading": -15}, {"ridge_heading": 300},
+])  # fmt: skip
+def test_a_ridge_runs_as_in_the_plan(tmp_path, house, told_heading):
+    gabled = {"height": "23 ft", "eaves": 11, **told_heading}
+    site, view = both(tmp_path / "yard", [("building", HOUSES[house], gabled)])
+    found = told(IMPORTS, KINDS + 'return ridge(one("building"), how)', view)
+    assert same_line(found, on_paper(ridge_line(site.buildings[0])))
+
+
+def test_a_flat_roof_has_no_ridge(tmp_path):
+    site, view = both(tmp_path / "yard", [("building", HOUSES["aslant"], {"height": 23})])
+    assert ridge_line(site.buildings[0]) is None
+    assert told(IMPORTS, KINDS + 'return ridge(one("building"), how)', view) is None
+
+
+def test_a_ridge_told_from_north_is_left_out_while_north_is_not_known(tmp_path):
+    _, view = both(
+        tmp_path / "yard", [("building", HOUSES["aslant"], {"height": 23, "eaves": 11, "ridge_heading": 0})]
+    )
+    assert told(IMPORTS, KINDS + 'return ridge(one("building"), { ...how, north: null })', view) is None

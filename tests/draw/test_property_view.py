@@ -47,7 +47,7 @@ def test_the_property_for_the_page():
     view = property_view(reading(), "yard")
     settings, features = view.pop("settings"), view.pop("features")
     assert view == {
-        "version": "v1", "name": "Yard", "folder": "yard", "units": "imperial", "unit": "ft",
+        "version": "v1", "name": "Yard", "folder": "yard", "units": "imperial", "unit": "ft", "unit_metres": 0.3048,
         "place": {"latitude": 45.0, "longitude": 8.0, "bearing": 30.0}, "renaming": {"hoehe": "height"}, "sound": False,
         "missing": [{"what": "boundary", "says": "Draw the outline of the property: a boundary."}], "faults": [],
         "cautions": [{"code": "c", "feature": "a", "text": "t"}], "undo": "moved a", "redo": None,

@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { misclosure, spread } from "../../siteplan/draw/page/closure.js";
 import { apart, boxOf, centre, circleOf, crossing, directionOf, heading, inside, isRectangle, mirrored, nearestOn, parallelTo, rectangleOn, resized, signedArea, sides, turned } from "../../siteplan/draw/page/geometry.js";
-import { metresOf } from "../../siteplan/draw/page/outlines.js";
+import { metresOf } from "../../siteplan/draw/page/reading.js";
 import { holdAt, known } from "../../siteplan/draw/page/snaps.js";
 import { tapedSpots } from "../../siteplan/draw/page/tapes.js";
 import { back, squareTo, through } from "../../siteplan/draw/page/warp.js";
@@ -118,8 +118,11 @@ test("a picture's four corners: the map there and back, and that of a plain rect
   near(through(squareTo([[0, 4], [6, 4], [6, 0], [0, 0]]), [0.5, 0.25]), [3, 3]);
 });
 
-test("a length of the file, with or without how far off it may be", () => {
-  near([metresOf("24 ft", 1), metresOf("24 ft +- 2 ft", 1), metresOf("3 m ± 10 %", 1), metresOf(2.5, 1), metresOf("tall", 1), metresOf(undefined, 1)], [24 * 0.3048, 24 * 0.3048, 3, 2.5, 1, 1]);
+test("a length of the file, with or without how far off it may be; without a unit it is in that of the drawing", () => {
+  const feet = { plain: 0.3048, renaming: {}, north: null };
+  const known = [["24 ft", 7.3152], ["24 ft +- 2 ft", 7.3152], ["3 m ± 10 %", 3], [20, 6.096], ["20", 6.096], ["20 ± 2", 6.096], ["1 1/2", 0.4572], [".5", 0.1524], ["6 1/2 in", 0.1651], ["12 ft 6", 3.81]];
+  for (const [held, metres] of known) near([Number(metresOf(held, feet))], [Number(metres)]);
+  for (const held of ["tall", undefined, null, true, "", "1,2,3"]) assert.equal(metresOf(held, feet), null);
 });
 
 test("a rectangle stays one when a corner is moved", () => {

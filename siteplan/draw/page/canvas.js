@@ -4,7 +4,7 @@ import * as L from "/leaflet/leaflet-src.esm.js";
 import { el } from "./element.js";
 import { placeNames } from "./names.js";
 import { extent, kindOf, middleOf } from "./shapes.js";
-import { features, now } from "./state.js";
+import { features, now, reading } from "./state.js";
 import { PANES, at, patterns, planeOf, symbol, text } from "./symbols.js";
 
 /** @typedef {import("./types.js").Point} Point */
@@ -72,7 +72,7 @@ export function drawAll() {
     const held = drawn.get(feature.id);
     if (held?.feature === feature && !(kindOf(feature) === "gate" && hung !== fences)) continue;
     if (held) forget(feature.id, held);
-    const layers = symbol(feature, all, renderers);
+    const layers = symbol(feature, all, renderers, reading());
     mixed ||= !held || !["bed", "tree"].includes(kindOf(feature));
     const label = NAMED.has(kindOf(feature)) ? text(middleOf(feature), feature.id, `sp-label dr-name dr-name-${kindOf(feature)}`) : null;
     for (const layer of label ? [...layers, label] : layers) layer.addTo(map);

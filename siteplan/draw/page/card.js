@@ -8,8 +8,9 @@ import { heightHelper } from "./heights.js";
 import { rename, setProperty } from "./moves.js";
 import { choose } from "./pointer.js";
 import { apart, signedArea } from "./geometry.js";
+import { keyIn } from "./reading.js";
 import { corners, isArea, isPlain, kindOf } from "./shapes.js";
-import { chosen, keyIn, now, unit } from "./state.js";
+import { chosen, now, reading, unit } from "./state.js";
 import { areaText, lengthText } from "./units.js";
 
 /** @typedef {import("./types.js").Feature} Feature */
@@ -68,10 +69,12 @@ function fieldsOf(feature, kind) {
   /** @param {import("./types.js").Key} key */
   const needs = (key) => isNeeded(key, feature.geometry.type, feature.properties);
   /** @param {import("./types.js").Key} key */
-  const made = (key) => field(key, feature.properties[keyIn(feature, key.name)], (value) => setProperty(feature, keyIn(feature, key.name), value), { needed: needs(key) });
-  const first = keys.filter((key) => needs(key) || keyIn(feature, key.name) in feature.properties);
+  const nameOf = (key) => keyIn(feature, key.name, reading());
+  /** @param {import("./types.js").Key} key */
+  const made = (key) => field(key, feature.properties[nameOf(key)], (value) => setProperty(feature, nameOf(key), value), { needed: needs(key) });
+  const first = keys.filter((key) => needs(key) || nameOf(key) in feature.properties);
   const rest = keys.filter((key) => !first.includes(key));
-  const known = new Set([...(kind?.keys ?? []).map((key) => keyIn(feature, key.name)), "kind", "id"]);
+  const known = new Set([...(kind?.keys ?? []).map(nameOf), "kind", "id"]);
   const others = Object.entries(feature.properties).filter(([key]) => !known.has(key));
   return [
     ...first.map(made),

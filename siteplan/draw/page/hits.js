@@ -2,10 +2,10 @@
 
 import { metresPerPixel } from "./canvas.js";
 import { apart, inside, nearestOn, sides, signedArea } from "./geometry.js";
-import { metresOf } from "./outlines.js";
 import { turnGrip } from "./overlay.js";
+import { crownWidth } from "./reading.js";
 import { corners, extent, isArea, isPlain, kindOf, parts } from "./shapes.js";
-import { chosen, features, now } from "./state.js";
+import { chosen, features, now, reading } from "./state.js";
 
 /** @typedef {import("./types.js").Point} Point */
 /** @typedef {import("./types.js").Feature} Feature */
@@ -37,7 +37,7 @@ function isSmall(feature, reach) {
 function sizeUnder(feature, point, reach) {
   const kind = kindOf(feature);
   if (feature.geometry.type === "Point") {
-    const crown = kind === "tree" ? metresOf(feature.properties.crown_diameter, 3) / 2 : 0;
+    const crown = kind === "tree" ? crownWidth(feature, reading()) / 2 : 0;
     const away = apart(feature.geometry.coordinates, point);
     return away < Math.max(reach, 0) ? 0 : away < crown ? Math.PI * crown ** 2 : null;
   }

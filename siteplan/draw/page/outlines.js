@@ -3,35 +3,22 @@
 The same lines as the map's (show/symbols/shapes.py), so that the same tree looks the same here and there. Pure. */
 
 import { apart, centre, dot, heading, minus, nearestOn, parallelTo, plus, sides, signedArea } from "./geometry.js";
+import { angleOf, crownWidth, heldBy, lengthOf } from "./reading.js";
 import { corners, kindOf } from "./shapes.js";
-import { typedLength } from "./typed.js";
 
 /** @typedef {import("./types.js").Point} Point */
 /** @typedef {import("./types.js").Feature} Feature */
+/** @typedef {import("./types.js").Reading} Reading */
 
-/** What stands between a figure and how far off it may be. */
-const SPREAD = /±|\+\/?-/;
+/** How wide a hedge or a gate is of which it is not known. [m] */
+const WIDTH = 1;
 
-/**
- * Return a length of a file in metres; the other value where it is none.
- * @param {any} held
- * @param {number} otherwise
- */
-export function metresOf(held, otherwise) {
-  if (typeof held === "number") return held;
-  try {
-    return typeof held === "string" ? typedLength(held.split(SPREAD)[0], "m") : otherwise;
-  } catch {
-    return otherwise;
-  }
-}
-
-/** Return the edge of a tree's crown as it is drawn: with lobes, or with spikes where it is evergreen. @param {Feature} tree @returns {Point[]} */
-export function crown(tree) {
+/** Return the edge of a tree's crown as it is drawn: with lobes, or with spikes where it is evergreen. @param {Feature} tree @param {Reading} reading @returns {Point[]} */
+export function crown(tree, reading) {
   const ring = tree.geometry.type === "Point"
-    ? Array.from({ length: 72 }, (_, number) => plus(tree.geometry.coordinates, heading(-5 * number + 90), metresOf(tree.properties.crown_diameter, 3) / 2))
+    ? Array.from({ length: 72 }, (_, number) => plus(tree.geometry.coordinates, heading(-5 * number + 90), crownWidth(tree, reading) / 2))
     : corners(tree);
-  return edged(signedArea(ring) < 0 ? [...ring].reverse() : ring, tree.properties.foliage === "evergreen");
+  return edged(signedArea(ring) < 0 ? [...ring].reverse() : ring, heldBy(tree, "foliage", reading) === "evergreen");
 }
 
 /** @param {Point[]} ring  counterclockwise @param {boolean} spiked @returns {Point[]} */
@@ -64,19 +51,28 @@ function stops(ring, length, count) {
   return [...found, found[0]];
 }
 
-/** Return the ridge of a gabled roof along the longer side of its smallest rectangle; null of a flat one. @param {Feature} building @returns {[Point, Point] | null} */
-export function ridge(building) {
-  const { eaves, height, ridge_heading: given } = building.properties;
-  if (eaves === undefined || eaves === null || metresOf(eaves, 0) >= metresOf(height, 0) || building.geometry.type !== "Polygon") return null;
-  if (typeof given === "number" && given !== 0) return null; // it is told from north, which the paper does not know
+/** Return the ridge of a gabled roof; null of a flat one, and where it is told from a north that is not known. @param {Feature} building @param {Reading} reading @returns {[Point, Point] | null} */
+export function ridge(building, reading) {
+  const [eaves, height] = ["eaves", "height"].map((key) => lengthOf(building, key, reading));
+  if (eaves === null || height === null || eaves >= height || building.geometry.type !== "Polygon") return null;
   const ring = corners(building);
-  const way = longerWay(ring);
+  const way = ridgeWay(building, ring, reading);
+  if (!way) return null;
   const middle = centre(ring);
   const cuts = sides(ring, true).flatMap(([a, b]) => {
     const [p, q] = [a, b].map((end) => way[0] * (end[1] - middle[1]) - way[1] * (end[0] - middle[0]));
     return p > 0 === q > 0 ? [] : [plus(a, minus(b, a), p / (p - q))];
   }).sort((a, b) => dot(minus(a, b), way));
-  return cuts.length < 2 ? null : [cuts[0], cuts[cuts.length - 1]];
+  /** @type {[Point, Point][]} */
+  const within = cuts.flatMap((cut, index) => (index % 2 ? [[cuts[index - 1], cut]] : []));
+  return within.sort((a, b) => apart(...b) - apart(...a))[0] ?? null; // the longest, where it leaves the house and comes back
+}
+
+/** Return the way of a ridge on the paper: as it is told from north, or else along the longer side. @param {Feature} building @param {Point[]} ring @param {Reading} reading @returns {Point | null} */
+function ridgeWay(building, ring, reading) {
+  if ((heldBy(building, "ridge_heading", reading) ?? null) === null) return longerWay(ring);
+  const told = angleOf(building, "ridge_heading", reading);
+  return told === null || reading.north === null ? null : heading(told - reading.north);
 }
 
 /** Return the way of the longer side of the smallest rectangle around a ring. @param {Point[]} ring @returns {Point} */
@@ -95,18 +91,18 @@ export function longerWay(ring) {
   return best.way;
 }
 
-/** Return the outline of a hedge drawn as a line, `width` wide. @param {Feature} hedge @returns {Point[]} */
-export function hedgeOutline(hedge) {
+/** Return the outline of a hedge drawn as a line, `width` wide. @param {Feature} hedge @param {Reading} reading @returns {Point[]} */
+export function hedgeOutline(hedge, reading) {
   if (hedge.geometry.type === "Polygon") return corners(hedge);
-  const half = metresOf(hedge.properties.width, 1) / 2;
+  const half = (lengthOf(hedge, "width", reading) ?? WIDTH) / 2;
   return [...parallelTo(corners(hedge), half, false), ...parallelTo(corners(hedge), -half, false).reverse()];
 }
 
-/** Return the gap that a gate makes: along the nearest fence. @param {Feature} gate @param {Feature[]} all @returns {Point[]} */
-export function gateGap(gate, all) {
+/** Return the gap that a gate makes: along the nearest fence. @param {Feature} gate @param {Feature[]} all @param {Reading} reading @returns {Point[]} */
+export function gateGap(gate, all, reading) {
   if (gate.geometry.type === "LineString") return corners(gate);
   const at = /** @type {Point} */ (gate.geometry.coordinates);
-  const half = metresOf(gate.properties.width, 1) / 2;
+  const half = (lengthOf(gate, "width", reading) ?? WIDTH) / 2;
   let best = { away: Infinity, ends: /** @type {Point[]} */ ([plus(at, [-half, 0]), plus(at, [half, 0])]) };
   for (const fence of all) {
     if (kindOf(fence) !== "fence" || fence.geometry.type !== "LineString") continue;

@@ -4,10 +4,10 @@ import * as L from "/leaflet/leaflet-src.esm.js";
 import { map, metresPerPixel, renderers } from "./canvas.js";
 import { outlineOf } from "./drawing.js";
 import { apart, centre, directionOf, heading, middle, plus, sides, signedArea } from "./geometry.js";
-import { metresOf } from "./outlines.js";
 import { pinAsked } from "./pins.js";
+import { crownWidth } from "./reading.js";
 import { corners, extent, isArea, isPlain, kindOf, middleOf, parts } from "./shapes.js";
-import { chosen, now, unit } from "./state.js";
+import { chosen, now, reading, unit } from "./state.js";
 import { at, text } from "./symbols.js";
 import { toolOf } from "./tools.js";
 import { areaText, lengthText } from "./units.js";
@@ -105,7 +105,7 @@ function measure(outline, closed, last) {
 function around(feature, alone) {
   for (const part of parts(feature)) {
     if (feature.geometry.type === "Point") {
-      const crown = kindOf(feature) === "tree" ? metresOf(feature.properties.crown_diameter, 0) / 2 : 0;
+      const crown = kindOf(feature) === "tree" ? crownWidth(feature, reading()) / 2 : 0;
       disc(part[0], Math.max(16, crown / metresPerPixel()), "dr-chosen");
     } else {
       (isArea(feature) ? L.polygon(part.map(at), style("dr-chosen")) : L.polyline(part.map(at), style("dr-chosen"))).addTo(group);

@@ -8,7 +8,7 @@ import { crown } from "./outlines.js";
 import { push } from "./saving.js";
 import { Away, Refused, Stale, ask } from "./server.js";
 import { isArea, kindOf, middleOf, parts } from "./shapes.js";
-import { change, now } from "./state.js";
+import { change, now, reading } from "./state.js";
 import { at, text } from "./symbols.js";
 
 /** @typedef {import("./types.js").State} State */
@@ -120,7 +120,7 @@ export function drawProposals() {
 function outline(one, open, on) {
   const style = { className: open ? "dr-found dr-found-open" : "dr-found", pane: "hand", renderer: renderers.hand, interactive: false, smoothFactor: 0.4 };
   const tree = kindOf(one) === "tree" && one.geometry.type === "Point";
-  for (const part of tree ? [crown(one)] : parts(one)) {
+  for (const part of tree ? [crown(one, reading())] : parts(one)) {
     if (part.length === 1) L.circleMarker(at(part[0]), { ...style, radius: 9 }).addTo(on);
     else (tree || isArea(one) ? L.polygon(part.map(at), style) : L.polyline(part.map(at), { ...style, fill: false })).addTo(on);
   }

@@ -77,17 +77,17 @@ export function settingOf(key) {
   return waits === undefined ? state.property?.settings[key]?.given ?? null : waits;
 }
 
-/** Return the key under which a file holds one of ours. @param {Feature} feature @param {string} key */
-export function keyIn(feature, key) {
-  if (key in feature.properties) return key;
-  return Object.entries(state.property?.renaming ?? {}).find(([theirs, ours]) => ours === key && theirs in feature.properties)?.[0] ?? key;
-}
-
 /** The unit of the drawing by its sign; its file may say "feet". @returns {string} */
 export const drawingUnit = () => waitingFor("origin.unit") ?? state.property?.unit ?? "m";
 
 /** The unit of a number typed without one: the drawing's, or metres where no tape has that one. */
 export const unit = () => (Object.hasOwn(METRES, drawingUnit()) ? drawingUnit() : "m");
+
+/** Return how the properties of things are read. @returns {import("./types.js").Reading} */
+export function reading() {
+  const { property } = state;
+  return { plain: property?.unit_metres ?? METRES[unit()], renaming: property?.renaming ?? {}, north: property?.place?.bearing ?? null };
+}
 
 /** Say what happened: shown at the foot of the canvas, and read out. @param {string} words */
 export const say = (words) => change((s) => { s.said = words; });

@@ -2,11 +2,14 @@
 
 import * as L from "/leaflet/leaflet-src.esm.js";
 import { el, name } from "./element.js";
-import { crown, gateGap, hedgeOutline, metresOf, ridge } from "./outlines.js";
+import { crown, gateGap, hedgeOutline, ridge } from "./outlines.js";
+import { heldBy, lengthOf } from "./reading.js";
 import { kindOf, middleOf, parts } from "./shapes.js";
 
 /** @typedef {import("./types.js").Point} Point */
 /** @typedef {import("./types.js").Feature} Feature */
+/** @typedef {import("./types.js").Reading} Reading */
+/** @typedef {(rings: Point[][], className: string) => L.Layer} Area */
 
 /** The layers of paper, from the lowest up. @type {Record<string, number>} */
 export const PANES = { backdrop: 210, under: 230, sun: 250, edge: 270, line: 410, way: 420, bed: 430, hand: 500, mark: 620 };
@@ -43,9 +46,10 @@ function sign(path) {
  * @param {Feature} feature
  * @param {Feature[]} all
  * @param {Record<string, L.Renderer>} renderers
+ * @param {Reading} reading
  * @returns {L.Layer[]}
  */
-export function symbol(feature, all, renderers) {
+export function symbol(feature, all, renderers, reading) {
   const kind = kindOf(feature);
   const pane = PANE_OF[kind] ?? "line";
   /** @param {string} className @param {string} [on] */
@@ -55,44 +59,44 @@ export function symbol(feature, all, renderers) {
   /** @param {Point[][]} lines @param {string} className */
   const line = (lines, className) => L.polyline(lines.map((points) => points.map(at)), style(className));
   const shape = parts(feature);
-  if (feature.geometry.type === "Point" && kind !== "tree" && kind !== "gate") return [mark(feature)];
+  if (feature.geometry.type === "Point" && kind !== "tree" && kind !== "gate") return [mark(feature, reading)];
   if (kind === "boundary") return [area(shape, "sp-boundary")];
-  if (kind === "surface") return [area(shape, `sp-surface sp-${surfaceOf(feature)}`), area(shape, "sp-surface-edge", "edge")];
+  if (kind === "surface") return [area(shape, `sp-surface sp-${surfaceOf(feature, reading)}`), area(shape, "sp-surface-edge", "edge")];
   if (kind === "building") {
-    const top = ridge(feature);
-    return [area(shape, metresOf(feature.properties.base, 0) > 0 ? "sp-roof-open" : "sp-roof"), ...(top ? [line([top], "sp-ridge")] : [])];
+    const top = ridge(feature, reading);
+    return [area(shape, (lengthOf(feature, "base", reading) ?? 0) > 0 ? "sp-roof-open" : "sp-roof"), ...(top ? [line([top], "sp-ridge")] : [])];
   }
-  if (kind === "tree") return tree(feature, area);
-  if (kind === "hedge") return [area([hedgeOutline(feature)], "sp-hedge")];
+  if (kind === "tree") return tree(feature, area, reading);
+  if (kind === "hedge") return [area([hedgeOutline(feature, reading)], "sp-hedge")];
   if (kind === "fence") return [line(shape, "sp-fence"), line(shape, "sp-fence-posts")];
-  if (kind === "gate") return [line([gateGap(feature, all)], "sp-gate"), line([gateGap(feature, all)], "sp-gate-line")];
-  if (kind === "bed") return bed(feature, area);
+  if (kind === "gate") return ["sp-gate", "sp-gate-line"].map((name_) => line([gateGap(feature, all, reading)], name_));
+  if (kind === "bed") return bed(feature, area, reading);
   if (kind === "keepout") return [area(shape, "sp-keepout")];
-  if (kind === "pile") return [area(shape, feature.properties.drop ? "sp-drop" : "sp-pile")];
+  if (kind === "pile") return [area(shape, heldBy(feature, "drop", reading) ? "sp-drop" : "sp-pile")];
   return [feature.geometry.type.endsWith("Polygon") ? area(shape, "sp-surface-edge") : line(shape, "sp-fence")];
 }
 
-/** @param {Feature} feature */
-const surfaceOf = (feature) => String(feature.properties.surface ?? "").replace(/[^a-z]/g, "");
+/** @param {Feature} feature @param {Reading} reading */
+const surfaceOf = (feature, reading) => String(heldBy(feature, "surface", reading) ?? "").replace(/[^a-z]/g, "");
 
-/** @param {Feature} feature @param {(rings: Point[][], className: string) => L.Layer} area */
-function tree(feature, area) {
-  const spiked = feature.properties.foliage === "evergreen";
-  const trunk = metresOf(feature.properties.trunk_diameter, 0.3) / 2;
+/** @param {Feature} feature @param {Area} area @param {Reading} reading */
+function tree(feature, area, reading) {
+  const spiked = heldBy(feature, "foliage", reading) === "evergreen";
+  const trunk = (lengthOf(feature, "trunk_diameter", reading) ?? 0.3) / 2;
   const foot = middleOf(feature);
   const ring = Array.from({ length: 24 }, (_, turn) => /** @type {Point} */ ([foot[0] + trunk * Math.cos((turn * Math.PI) / 12), foot[1] + trunk * Math.sin((turn * Math.PI) / 12)]));
-  return [area([crown(feature)], spiked ? "sp-crown-evergreen" : "sp-crown-deciduous"), area([ring], "sp-trunk")];
+  return [area([crown(feature, reading)], spiked ? "sp-crown-evergreen" : "sp-crown-deciduous"), area([ring], "sp-trunk")];
 }
 
-/** @param {Feature} feature @param {(rings: Point[][], className: string) => L.Layer} area */
-function bed(feature, area) {
+/** @param {Feature} feature @param {Area} area @param {Reading} reading */
+function bed(feature, area, reading) {
   const shape = parts(feature);
-  return [area(shape, feature.properties.proposed === true ? "sp-bed-proposed" : "sp-bed")];
+  return [area(shape, heldBy(feature, "proposed", reading) === true ? "sp-bed-proposed" : "sp-bed")];
 }
 
-/** @param {Feature} feature */
-function mark(feature) {
-  const kind = kindOf(feature) === "pile" && feature.properties.drop ? "drop" : kindOf(feature);
+/** @param {Feature} feature @param {Reading} reading */
+function mark(feature, reading) {
+  const kind = kindOf(feature) === "pile" && heldBy(feature, "drop", reading) ? "drop" : kindOf(feature);
   const html = el("span", {}, sign(SIGNS[kind] ?? SIGNS.pile));
   const icon = L.divIcon({ className: `sp-symbol sp-symbol-${kind in SIGNS ? kind : "pile"}`, html, iconSize: [26, 26] });
   return L.marker(at(/** @type {Point} */ (feature.geometry.coordinates)), { icon, pane: "mark", interactive: false, keyboard: false, alt: "" });

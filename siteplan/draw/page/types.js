@@ -11,13 +11,22 @@
 /** @typedef {{url: string, width: number, height: number, corners: Point[] | null, strength: number, under_map?: boolean, said?: string}} Backdrop */
 
 /**
+ * How the properties of its things are read.
+ * @typedef {object} Reading
+ * @property {number} plain  metres in a number without a unit
+ * @property {Record<string, string>} renaming  keys of the file, and ours for them
+ * @property {number | null} north  the bearing of the top of the paper, in degrees; null while it is not known
+ */
+
+/**
  * The property as the server tells it.
  * @typedef {object} Property
  * @property {string} version
  * @property {string} name
  * @property {string} [folder]
  * @property {"imperial" | "metric"} units
- * @property {string} unit
+ * @property {string} unit  of the drawing, by its sign
+ * @property {number} unit_metres  how long it is
  * @property {Place | null} place
  * @property {Record<string, Setting>} settings
  * @property {Feature[]} features
