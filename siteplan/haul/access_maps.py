@@ -11,12 +11,13 @@ import math
 from collections.abc import Collection, Sequence
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely import Point
 
 from siteplan.haul.delivery.lorry import tipping_zones
 from siteplan.haul.ground.cost_field import MOST_CELLS, CostField, walking_field
-from siteplan.haul.ground.standing_places import ARM, at_pile
+from siteplan.haul.ground.standing_places import ARM, Cells, at_pile, centres_of
 from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.haul.routes.router import Router
 from siteplan.land.features import Pile
@@ -52,7 +53,7 @@ def minutes_field(site: Site, grid: Grid, *, sources: Collection[str], without: 
     Notes
     -----
     The barrow is tipped from beside a bed. So a cell that is too near a wall for the barrow itself has the minutes of
-    the nearest cell that it reaches, if that is within the barrow's reach plus a cell.
+    the nearest cell that it reaches, if that is within the barrow's reach plus a cell and no barrier lies in between.
     """
     finder = RouteFinder(site, without=without)
     piles = _sources(site, sources) or [zone.pile for zone in tipping_zones(site)]
@@ -72,7 +73,10 @@ def _sources(site: Site, sources: Collection[str]) -> list[Pile]:
 
 
 def _within_reach(minutes: Floats, ground: CostField, grid: Grid) -> Floats:
-    """Return a map of the routes' cells on `grid`: each cell with the nearest value within reach, else NaN."""
+    """Return a map of the routes' cells on `grid`: each cell with the nearest value within reach, else NaN.
+
+    A cell that a barrier divides from the nearest one has no value.
+    """
     from scipy.ndimage import distance_transform_edt
 
     reach = max((barrier.reach for barrier in ground.barriers), default=0.0) + max(grid.cell, ground.grid.cell)
@@ -80,7 +84,19 @@ def _within_reach(minutes: Floats, ground: CostField, grid: Grid) -> Floats:
     if not reached.any():
         return np.full(grid.shape, np.nan)
     distance, nearest = distance_transform_edt(~reached, sampling=ground.grid.cell, return_indices=True)
-    return _read(np.where(distance <= reach, minutes[nearest[0], nearest[1]], np.nan), ground.grid, grid)
+    is_near = distance <= reach
+    lent = np.argwhere(is_near & ~reached).astype(np.int32)
+    is_near[tuple(lent.T)] = ~_divided(ground, lent, nearest[:, lent[:, 0], lent[:, 1]].T)
+    return _read(np.where(is_near, minutes[nearest[0], nearest[1]], np.nan), ground.grid, grid)
+
+
+def _divided(ground: CostField, cells: Cells, others: Cells) -> NDArray[np.bool_]:
+    """Return which cells a barrier divides from other cells, both as rows and columns, shape (n, 2)."""
+    ends = np.stack([centres_of(ground.grid, cells), centres_of(ground.grid, others)], axis=1)
+    barriers = shapely.STRtree([barrier.shape for barrier in ground.barriers])
+    is_divided = np.zeros(len(cells), dtype=np.bool_)
+    is_divided[barriers.query(shapely.linestrings(ends), predicate="intersects")[0]] = True
+    return is_divided
 
 
 def walking_distances(

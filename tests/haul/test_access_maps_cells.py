@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 import pytest
-from shapely import Point, box
+from shapely import LineString, Point, box
 
 from siteplan.haul.access_maps import _length, _read, _within_reach, minutes_field, walking_distances
 from siteplan.haul.ground.barriers import Barrier
@@ -58,6 +58,17 @@ def test_the_nearest_of_two_counts_and_none_is_none():
     nothing = _within_reach(np.full((2, 8), INF), ground(shape=(2, 8)), Grid(0, 1, 0.5, 3, 5))
     assert nothing.shape == (3, 5)
     assert np.isnan(nothing).all()
+
+
+def test_a_barrier_keeps_the_minutes_on_its_own_side():
+    # a wall between the third and the fourth cell, which is within reach otherwise; a post beside the way keeps nothing
+    wall = Barrier("fence", "wall", LineString([(1.5, 0), (1.5, 0.5)]), 1.5)
+    post = Barrier("tree", "post", Point(1.0, 0.45), 0.1)
+    minutes = np.array([[3.0, INF, INF, INF, INF, INF, INF, INF]])
+    for barriers, expected in ((wall, post), [3, 3, 3]), ((post,), [3, 3, 3, 3]):
+        field = dataclasses.replace(ground(1.5), barriers=(*ground(1.5).barriers, *barriers))
+        found = _within_reach(minutes, field, Grid(0, 0.5, 0.5, 1, 4))
+        assert np.array_equal(found, [expected + [NAN] * (4 - len(expected))], equal_nan=True)
 
 
 def test_two_metres_more_out_and_back_by_hand(bare_yard):

@@ -99,7 +99,7 @@ def test_two_keyholes_leave_an_aisle(yard, maps_from):
     assert one.distance(other) >= site.place.aisle - 0.002
 
 
-def test_a_cell_whose_middle_lies_on_the_edge_lies_around_the_bed():
-    # 1 m by 1 m and half a metre around: the middles of the next cells lie on the edge exactly
-    assert len(cells_around(form_of_size(1, 1), heading=0, cell=1, aisle=0.5)) == 9
-    assert len(cells_around(form_of_size(1, 1), heading=0, cell=1, aisle=0.49)) == 1
+@pytest.mark.parametrize(("aisle", "cells"), [(0.49, 1), (0.5, 5), (0.7, 5), (0.71, 9)])
+def test_the_cells_around_a_bed_by_hand(aisle, cells):
+    # 1 m by 1 m on cells of 1 m: the middles of the next cells lie half a metre off, at the corners root 1/2 = 0.707 m
+    assert len(cells_around(form_of_size(1, 1), heading=0, cell=1, aisle=aisle)) == cells

@@ -9,7 +9,8 @@ import pytest
 from shapely import LineString, Point, box
 from shapely.affinity import rotate
 
-from siteplan.land.features import Building, Fence, Gate, Hedge
+from siteplan.haul.access_maps import minutes_field
+from siteplan.land.features import Building, Fence, Gate, Hedge, Pile, Surface
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import Barrow, PlaceSettings
@@ -72,6 +73,24 @@ def test_the_search_leaves_the_passage_open(yard, maps_from):
         "spots where a bed would cut off the barrow's way to the ground behind it were left out",
     )
     assert all(not 5.5 < choice.y < 8.5 for choice in found.trade_off)
+
+
+@pytest.mark.parametrize(("gates", "fit"), [(0, False), (1, True)])
+def test_a_pen_without_a_gate_has_no_place_for_a_bed(yard, maps_from, gates, fit):
+    # the pile is outside, where all ground is paved: a bed fits into the pen alone
+    pen = box(2, 2, 8, 6)
+    site = yard(
+        box(0, 0, 10, 8), cell=0.25,
+        fences=(Fence(id="pen", line=pen.exterior, height=1.2, thickness=0.05),),
+        gates=(Gate(id="gate", place=Point(2, 4), line=LineString([(2, 3.5), (2, 4.5)]), width=1.0),)[:gates],
+        surfaces=(Surface(id="paving", outline=box(0, 0, 10, 8).difference(pen.buffer(0.1)), surface="paved"),),
+        piles=(Pile(id="heap", shape=Point(1, 1)),),
+    )  # fmt: skip
+    maps = maps_from(site, lambda x, y: 6 + 0 * x + 0 * y)
+    minutes = minutes_field(site, maps.grid, sources=())
+    inside = maps.grid.inside(pen.buffer(-0.05))
+    assert np.isfinite(minutes[inside]).any() == fit
+    assert bool(find_places(site, maps, minutes=minutes).places) == fit
 
 
 def test_where_every_spot_shuts_the_way_it_says_so(yard, maps_from):

@@ -174,10 +174,10 @@ def cells_around(form: Form, *, heading: float, cell: float, aisle: float) -> In
     --------
     >>> cells_around(form_of_size(1, 1), heading=0, cell=1, aisle=0).tolist()
     [[0, 0]]
-    >>> len(cells_around(form_of_size(1, 1), heading=0, cell=1, aisle=1))
-    9
+    >>> len(cells_around(form_of_size(1, 1), heading=0, cell=1, aisle=0.5))
+    5
     """
-    outline = form.turned(heading).buffer(aisle + 1e-9, join_style="mitre")
+    outline = form.turned(heading).buffer(aisle + 1e-9)  # round: at a corner the aisle is no wider than elsewhere
     columns, rows = _offsets(outline, cell)
     within = shapely.intersects_xy(outline, columns * cell, -rows * cell) | ((columns == 0) & (rows == 0))
     return np.ascontiguousarray(np.column_stack([rows[within], columns[within]]))
