@@ -76,7 +76,8 @@ def test_the_search_leaves_the_passage_open(yard, maps_from):
 
 
 @pytest.mark.parametrize(("gates", "fit"), [(0, False), (1, True)])
-def test_a_pen_without_a_gate_has_no_place_for_a_bed(yard, maps_from, gates, fit):
+@pytest.mark.parametrize(("width", "setback"), [(1.0, 0.6), (0.5, 0.1)])  # a narrow bed may lie near the fence
+def test_a_pen_without_a_gate_has_no_place_for_a_bed(yard, maps_from, width, setback, gates, fit):
     # the pile is outside, where all ground is paved: a bed fits into the pen alone
     pen = box(2, 2, 8, 6)
     site = yard(
@@ -85,6 +86,7 @@ def test_a_pen_without_a_gate_has_no_place_for_a_bed(yard, maps_from, gates, fit
         gates=(Gate(id="gate", place=Point(2, 4), line=LineString([(2, 3.5), (2, 4.5)]), width=1.0),)[:gates],
         surfaces=(Surface(id="paving", outline=box(0, 0, 10, 8).difference(pen.buffer(0.1)), surface="paved"),),
         piles=(Pile(id="heap", shape=Point(1, 1)),),
+        place=PlaceSettings(length=2.0, width=width, height=0.4, count=1, wall_setback=setback),
     )  # fmt: skip
     maps = maps_from(site, lambda x, y: 6 + 0 * x + 0 * y)
     minutes = minutes_field(site, maps.grid, sources=())

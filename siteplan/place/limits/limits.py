@@ -99,11 +99,8 @@ def limits(
         The boundary first. Limits that do not touch the property are left out.
     """
     aisle_width = aisle_of(site.place) if aisle is None else aisle
-    walk = aisle_width
-    if width is not None and width <= REACH and not site.place.accessible:
-        walk = 0.0
     of_features = (
-        *_built_limits(site, grid, walk),
+        *_built_limits(site, grid, _walk_at_wall(site.place, width, aisle_width)),
         *_surface_limits(site, grid),
         *_planting_limits(site, grid, aisle_width),
         *_access_limits(site, grid),
@@ -123,6 +120,22 @@ def aisle_of(settings: PlaceSettings) -> float:
     (0.61, 0.9144)
     """
     return max(settings.aisle, ROUTE_WIDTH) if settings.accessible else settings.aisle
+
+
+def room_at_wall(settings: PlaceSettings, width: float | None) -> float:
+    """Return how near to a bed of some width, or any if None, a wall may stand: its setback, or a walk. [m]
+
+    Examples
+    --------
+    >>> room_at_wall(PlaceSettings(wall_setback=0.3), 1.2), room_at_wall(PlaceSettings(wall_setback=0.3), 0.6)
+    (0.61, 0.3)
+    """
+    return max(settings.wall_setback, _walk_at_wall(settings, width, aisle_of(settings)))
+
+
+def _walk_at_wall(settings: PlaceSettings, width: float | None, aisle: float) -> float:
+    """Return the walking room between a bed and a wall; none if the bed is reached across from its other side. [m]"""
+    return 0.0 if width is not None and width <= REACH and not settings.accessible else aisle
 
 
 def _boundary_limit(site: Site, grid: Grid) -> Limit:

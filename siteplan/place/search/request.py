@@ -19,7 +19,7 @@ from shapely import Polygon
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
 from siteplan.place.headings.alignment import Edges, edges, headings_to_try
-from siteplan.place.limits.limits import Limit, aisle_of, limits
+from siteplan.place.limits.limits import Limit, aisle_of, limits, room_at_wall
 from siteplan.place.merit.merit import Weights, WorkMaps, barrow_trips, weights_of, work_maps
 from siteplan.place.search.candidates import Spots, spots_of
 from siteplan.place.search.footprint import Form, form_of, form_of_size
@@ -110,7 +110,8 @@ class Request:
             property_cells=self.inside,
             headings=self.headings,
             form=form,
-            aisle=aisle_of(self.site.place),
+            # no farther than a wall may be near: the barrow is not tipped over it
+            aisle=min(aisle_of(self.site.place), room_at_wall(self.site.place, form.width)),
             cell=self.maps.grid.cell,
             no_way=len(names) - 1,
         )
