@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from siteplan.files.drawing.town import FORMATS, TownFiles
-from siteplan.files.outputs.sound_output import require_output
 from siteplan.files.remarks import Remarks
 from siteplan.files.text import read_text
 from siteplan.land.cores import core_count
@@ -50,7 +49,6 @@ def run(arguments: argparse.Namespace) -> Screened:
     lots = _lots(arguments, ask, faults)
     if faults or lots is None:
         raise InputError(faults)
-    require_output(arguments.out)
     try:
         with progress_bar(quiet=arguments.quiet or arguments.json) as tell:
             return screen(lots, Path(arguments.out), engine=engine, limits=limits, plans=plans, tell=tell)

@@ -15,13 +15,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from siteplan.files.outputs.output_folder import Written
+from siteplan.files.outputs.marker import read_marker
+from siteplan.files.outputs.output_folder import Written, write_folder
 from siteplan.files.outputs.sound_output import require_output
+from siteplan.land.errors import Fault, InputError
 from siteplan.say.figures import time_text
 from siteplan.screen.planner import Limits, Outcome, Task
 from siteplan.screen.request import Lots, ScreenRequest
 from siteplan.screen.rows import PLANNED, Row
-from siteplan.screen.store import Known, Store, opened
+from siteplan.screen.store import NAME, Known, Store, opened
 from siteplan.screen.writing import write_screen
 
 #: what plans lots: it takes a request, limits and tasks, and yields the outcomes
@@ -69,8 +71,11 @@ def screen(
     tell : callable, optional
         Called with the progress in words, and the share done.
     """
-    require_output(out)
+    _require_out(out)
     with opened(out) as store:
+        write_folder(
+            out, lambda _: None, remove_earlier=False
+        )  # whatever is put into it now, it is siteplan's folder
         open_tasks = [
             Task(number, store.key(lot))
             for number, lot in enumerate(lots.ids)
@@ -95,6 +100,17 @@ def screen(
         store.tidy(lots.ids)
         written = write_screen(out, rows, ask=lots.request.ask)
     return Screened(lots.ids, rows, planned, written)
+
+
+def _require_out(out: Path) -> None:
+    """Raise if results may not go to a folder; where earlier versions left plans without a marker, say what to do."""
+    if read_marker(out) is None and (out / NAME).is_file() and (out / PLANS).is_dir():
+        text = (
+            f"has {PLANS} of a run that could not end; move {PLANS} to another folder, and run the same again: "
+            "lots that are done are kept"
+        )
+        raise InputError([Fault(out.name, "", text)])
+    require_output(out)
 
 
 def _outcomes(

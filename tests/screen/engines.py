@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from siteplan.files.outputs.output_folder import write_folder
 from siteplan.screen.child import _Work
 from siteplan.screen.planner import Outcome
 from siteplan.screen.sites import LotSites
@@ -44,6 +45,20 @@ class MadeUp(Here):
             if not same:
                 self.planned.append(task.number)
             yield Outcome(task.number, lot.key, None if same else made_up_row(sites, task.number))
+
+
+class Writes(MadeUp):
+    """An engine that plans nothing, and writes one file as the whole plan of a lot."""
+
+    def __call__(self, asked, limits, tasks):
+        for task in tasks:
+            if not task.folder:
+                yield from super().__call__(asked, limits, iter([task]))
+                continue
+            self.looked_at.append(task.number)
+            lot = LotSites(asked).lot(task.number)
+            write_folder(task.folder, lambda folder: (folder / "plan.json").write_text(lot.key))  # noqa: B023
+            yield Outcome(task.number, lot.key, {"written": True})
 
 
 def made_up_row(sites, number):

@@ -14,6 +14,7 @@ import pytest
 from shapely import box
 
 import siteplan
+from siteplan.cli import main
 from siteplan.files.drawing import vector
 from siteplan.files.drawing.town import TownFiles
 from siteplan.screen.options import QUESTIONS
@@ -88,6 +89,17 @@ def test_the_whole_plans_of_the_best_are_written_once(first, small_town, screene
     assert [bed["id"] for bed in document["beds"]] == ["bed-1"]
     again, _ = screened(small_town, out, ask=("sun", "place"), plans="best 1", kind=Here)
     assert again.looked_at == []
+
+
+def test_the_whole_plans_come_with_the_first_command_in_a_new_folder(tmp_path, capsys):
+    """Two sound lots, by processes of their own as on the command line; then the same without plans."""
+    folder = town(tmp_path / "town", lots=2, buildings=4, trees=2, cell=200, faults=False)
+    words = ["screen", str(folder / "town.gpkg"), "--out", str(tmp_path / "out"), "--processes", "1", "--json"]
+    for plans in ("all", "none"):
+        assert main([*words, "--plans", plans]) == 0
+        rows = json.loads(capsys.readouterr().out)["lots"]
+        assert [row["plan"] for row in rows] == ["plans/00001-L00001", "plans/00002-L00004"]
+        assert all((tmp_path / "out" / row["plan"] / "report.html").is_file() for row in rows)
 
 
 def test_a_site_folder_has_the_cost_and_the_work_of_its_own_beds(demo_folder_coarse, tmp_path):

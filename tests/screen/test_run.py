@@ -14,13 +14,14 @@ import pytest
 import shapely
 
 from siteplan.files.drawing.town import TownFiles
+from siteplan.files.outputs.marker import MARKER
 from siteplan.land.errors import InputError
 from siteplan.screen import run
 from siteplan.screen.planner import Limits
 from siteplan.screen.request import lots_of_town
 from siteplan.screen.run import screen
 from siteplan.screen.store import NAME
-from tests.screen.engines import MadeUp
+from tests.screen.engines import MadeUp, Writes
 
 PARQUET = find_spec("pyarrow") is not None
 FILES = ("screen.csv", "screen.gpkg", "screen.html", *["screen.parquet"] * PARQUET)
@@ -110,7 +111,7 @@ def test_a_full_disk_is_told_and_keeps_what_is_done(small_town, screened, tmp_pa
     def full(handle):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(store.os, "fsync", full)
+    monkeypatch.setattr(store, "os", SimpleNamespace(fsync=full))  # the disk is full when a lot is stored
     with pytest.raises(InputError, match="No space left on device; make room, and run the same again"):
         screened(small_town, tmp_path / "out")
 
@@ -201,3 +202,57 @@ def test_a_file_that_the_settings_name_changes_what_all_lots_have_in_common(smal
     assert len({*found[0].stamps}) == 1
     other = lots_of_town(TownFiles(folder / "town.gpkg"), settings, ("place",))
     assert other.request.common != found[2].request.common
+
+
+@pytest.mark.parametrize(("plans", "written"), [("all", 8), ("best 2", 2)])
+def test_the_whole_plans_are_written_into_a_new_folder(plans, written, small_town, screened, tmp_path):
+    """Eight of the ten lots are planned; the best two are the last ones, by their made up merit."""
+    out = tmp_path / "new" / "out"
+    engine, found = screened(small_town, out, plans=plans, kind=Writes)
+    folders = sorted(path.name for path in (out / "plans").iterdir())
+    assert len(folders) == written
+    assert [row["plan"] for row in found.rows if row["plan"]] == [f"plans/{name}" for name in folders]
+    assert folders[-2:] == [run.folder_name(number, found.ids[number]) for number in (8, 9)]
+    before = contents(out)
+    for again in (plans, "none"):
+        engine, found = screened(small_town, out, plans=again, kind=Writes)
+        assert engine.looked_at == []
+        assert contents(out) == before
+
+
+def test_what_somebody_puts_into_the_folder_meanwhile_is_kept(small_town, lots_of, tmp_path):
+    """Notes in the folder, in the folder of the plans, and under the name of a result."""
+    out = tmp_path / "out"
+
+    class Notes(Writes):
+        def __call__(self, asked, limits, tasks):
+            (out / "notes.txt").write_text("see the third")
+            (out / "screen.csv").write_text("mine")
+            (out / "plans").mkdir(exist_ok=True)
+            (out / "plans" / "notes.txt").write_text("dry")
+            yield from super().__call__(asked, limits, tasks)
+
+    found = screen(lots_of(small_town), out, engine=Notes(), limits=Limits(), plans="best 1")
+    assert (out / "notes.txt").read_text() == "see the third"
+    assert (out / "plans" / "notes.txt").read_text() == "dry"
+    ((name, kept_as),) = [(kept.name, kept.kept_as) for kept in found.written.kept]
+    assert name == "screen.csv"
+    assert (out / kept_as).read_text() == "mine"
+
+
+def test_a_folder_left_with_plans_and_no_marker_says_how_to_go_on(small_town, screened, tmp_path):
+    """An earlier version put plans into a new folder before the marker, and then refused the folder."""
+    out = tmp_path / "out"
+    screened(small_town, out, plans="best 1", kind=Writes)
+    for path in [out / MARKER, *(out / name for name in FILES)]:
+        path.unlink()
+    with pytest.raises(InputError) as refused:
+        screened(small_town, out, plans="best 1", kind=Writes)
+    assert str(refused.value) == (
+        "out: has plans of a run that could not end; move plans to another folder, and run the same again: "
+        "lots that are done are kept"
+    )
+    (out / "plans").rename(tmp_path / "elsewhere")
+    engine, found = screened(small_town, out, plans="best 1", kind=Writes)
+    assert (found.planned, engine.looked_at) == (0, [9])
+    assert (out / found.rows[9]["plan"] / "plan.json").is_file()
