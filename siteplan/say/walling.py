@@ -6,6 +6,7 @@ Cautions come with the fill.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
@@ -89,14 +90,15 @@ def _along_text(metres: float, units: System) -> str:
 
 
 def _courses_text(walls: FrameWalls, units: System) -> str:
-    """Return which boards are laid on each other, and the height they reach."""
+    """Return which boards are laid on each other, the height they reach, and how wide the uppermost is sawn."""
     widths = [sawn_text(width, units) for width in dict.fromkeys(walls.courses)]
     counts = [walls.courses.count(width) for width in dict.fromkeys(walls.courses)]
     laid = " and ".join(f"{count} of {width}" for count, width in zip(counts, widths, strict=True))
     excess = walls.built - walls.height
     note = ""
-    if excess > 0.03:
-        note = f": rip the uppermost to {length_text(walls.height, units)} in all"
+    if walls.ripped:
+        uppermost = walls.built - math.fsum(walls.courses[:-1])
+        note = f" once the uppermost is ripped (sawn lengthwise) to {sawn_text(uppermost, units)}"
     elif abs(excess) > _NEAR:
         note = f", {sawn_text(abs(excess), units)} {'more' if excess > 0 else 'less'} than drawn"
     return f"courses of boards: {laid}, {sawn_text(walls.built, units)} high{note}"

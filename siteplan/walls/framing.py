@@ -87,6 +87,17 @@ class Sides:
     corners: int
 
 
+def ripped(boards: Sequence[float], height: float) -> bool:
+    """Return whether the uppermost of some boards is ripped, since they reach more than an inch above a height. [m]
+
+    Examples
+    --------
+    >>> ripped([0.235, 0.235], 0.305), ripped([0.235, 0.235], 0.457)
+    (True, False)
+    """
+    return sum(boards) - height > NEAR + _EVEN
+
+
 def sides(outline: Polygon, thickness: float) -> Sides:
     """Return the boards along the sides of an outline, inside it.
 
@@ -150,7 +161,9 @@ def _edges(ring: LinearRing, *, clockwise: bool) -> NDArray[np.float64]:
 class Framing:
     """The timber of one frame; the fields are those of `walls_results.FrameWalls`."""
 
+    built: float
     courses: tuple[float, ...]
+    ripped: bool
     pieces: tuple[Piece, ...]
     posts_at: tuple[float, ...]
     braces_at: tuple[float, ...]
@@ -179,11 +192,14 @@ def framing(
         Precision of measuring with a tape: lengths of pieces are multiples of it. [m]
     """
     course_widths = courses(height, widths)
+    is_ripped = ripped(course_widths, height)
+    built = height if is_ripped else sum(course_widths)
+    heights = (*course_widths[:-1], built - sum(course_widths[:-1]))  # of the courses as they stand
     side_boards = sides(outline, thickness)
     long, wide, _ = smallest_rectangle(outline)
     shaped = outline.area < _LIKE_A_RECTANGLE * long * wide
     boards, side_posts, fastenings = _along_sides(side_boards, height, longest, step)
-    screws_at_post = sum(SCREWS_WIDE if width > WIDE else SCREWS for width in course_widths)
+    screws_at_post = sum(SCREWS_WIDE if high > WIDE + _EVEN else SCREWS for high in heights)
     spans = _spans(long, height, _parts(long, longest))
     posts_at = tuple(long * number / spans for number in range(1, spans))
     braced = not shaped and (height > BRACED_ABOVE + _EVEN or long > TIED_ABOVE + _ALIKE)
@@ -193,13 +209,15 @@ def framing(
         for length, count in sorted(boards.items(), reverse=True)
     ]
     posts = side_boards.corners + side_posts
-    pieces.append(Piece(role="post", length=_to_the_tape(sum(course_widths), step), width=0.0, count=posts))
+    pieces.append(Piece(role="post", length=_to_the_tape(built, step), width=0.0, count=posts))
     braces_at = posts_at if braced else ()
     if braces_at:
         across = _to_the_tape(wide - 2 * thickness, step)
         pieces.append(Piece(role="brace", length=across, width=min(course_widths), count=len(braces_at)))
     return Framing(
+        built=built,
         courses=course_widths,
+        ripped=is_ripped,
         pieces=tuple(pieces),
         posts_at=posts_at,
         braces_at=braces_at,

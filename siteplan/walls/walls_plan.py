@@ -133,7 +133,7 @@ def _frames(site: Site, bed: Bed, shop: _Shop) -> Iterator[FrameWalls]:
             timber = framing(
                 outline, height, bed.wall_thickness, widths=widths, longest=longest, step=_STEP[site.units]
             )
-            yield FrameWalls(**common, built=sum(timber.courses), **vars(timber))  # type: ignore[arg-type]
+            yield FrameWalls(**common, **vars(timber))  # type: ignore[arg-type]
         elif kind == "masonry":
             walls, count = site.walls, 0
             if walls.block_length is not None and walls.block_height is not None:

@@ -46,11 +46,15 @@ class FrameWalls:
         Number of the frame, 1 for the lowest.
     kind : str
     height, built : float
-        Height as drawn, and height as built: the sum of the boards' widths. [m]
+        Height as drawn, and height as built: the sum of the boards' widths, or the height drawn if the uppermost
+        board is ripped (cut lengthwise). [m]
     around : float
         Length of the walls along their middle. [m]
     courses : tuple of float
-        Widths of the boards laid on each other, bottom to top; empty if the wall is not built of boards. [m]
+        Widths of the boards laid on each other, as they are bought, bottom to top; empty if the wall is not built of
+        boards. [m]
+    ripped : bool
+        Whether the uppermost board is ripped, so that the wall is as high as it is drawn.
     pieces : tuple of Piece
     posts_at, braces_at : tuple of float
         Distance from the end of a long side of each post between its corners, and of each brace across. [m]
@@ -71,6 +75,7 @@ class FrameWalls:
     built: Annotated[float, Named("built_height"), Unit("m")]
     around: Annotated[float, Named("length_around"), Unit("m")]
     courses: tuple[Metres, ...] = ()
+    ripped: bool = False
     pieces: tuple[Piece, ...] = ()
     posts_at: tuple[Metres, ...] = ()
     braces_at: tuple[Metres, ...] = ()

@@ -81,13 +81,16 @@ def test_what_is_bought_and_what_it_costs(plan):
 
 
 def test_timber(plan):
-    """Two courses of 9 1/4 in boards for 14, 18 and 12 in, one for the 10 in above; sides between the ends: 45 in."""
+    """Two courses of 9 1/4 in boards for 14, 18 and 12 in, one for the 10 in above; sides between the ends: 45 in.
+
+    For 14 and 12 in the upper board is ripped, so the posts are as long as the walls are drawn.
+    """
     frames = {(frame["bed"], frame["number"]): frame for frame in plan["walls"]["frames"]}
     for key, pieces in {
-        ("tower", 1): [(96, 4), (45, 4), (18.5, 10)],
+        ("tower", 1): [(96, 4), (45, 4), (14, 10)],
         ("tower", 2): [(72, 2), (21, 2), (9.25, 6)],
         ("long", 1): [(96, 4), (45, 4), (18.5, 10)],
-        ("low", 1): [(96, 4), (33, 4), (18.5, 6)],
+        ("low", 1): [(96, 4), (33, 4), (12, 6)],
     }.items():
         assert [(one["length_m"] / 0.0254, one["count"]) for one in frames[key]["pieces"]] == [
             (pytest.approx(length, abs=0.01), count) for length, count in pieces
@@ -97,9 +100,9 @@ def test_timber(plan):
     bought = [(round(row["length_m"] / 0.3048), row["count"], row["cost"]) for row in plan["walls"]["purchase"]]
     assert 12 * 96 + 8 * 45 + 2 * 72 + 2 * 21 + 4 * 33 == 1830
     assert bought[:2] == [(8, 18, 261.0), (12, 1, 22.0)]
-    # posts: 26 of 18 1/2 in and 6 of 9 1/4 in are 536 1/2 in, more than five posts of 8 ft
-    assert bought[2] == (8, 6, 66.0)
-    assert plan["walls"]["total_cost"] == 261 + 22 + 66 + 38
+    # posts: 10 of 18 1/2 in, 10 of 14 in, 6 of 12 in and 6 of 9 1/4 in are 452 1/2 in, more than four posts of 8 ft
+    assert bought[2] == (8, 5, 55.0)
+    assert plan["walls"]["total_cost"] == 261 + 22 + 55 + 38
 
 
 def test_trips(plan):

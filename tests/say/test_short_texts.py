@@ -205,14 +205,16 @@ def test_what_comes_in_boxes_is_told_so(each, said):
 
 
 def test_boards_that_reach_higher_or_less_high_than_drawn():
-    def said(built, height=0.4):
-        return _courses_text(SimpleNamespace(courses=(0.2, 0.2, 0.1), built=built, height=height), "metric")
+    def said(built, height=0.4, ripped=False):
+        walls = SimpleNamespace(courses=(0.2, 0.2, 0.1), built=built, height=height, ripped=ripped)
+        return _courses_text(walls, "metric")
 
     assert said(0.4) == "courses of boards: 2 of 200 mm and 1 of 100 mm, 400 mm high"
     assert said(0.42).endswith("420 mm high, 20 mm more than drawn")
     assert said(0.38).endswith("380 mm high, 20 mm less than drawn")
-    assert said(0.43 - 1e-9).endswith("30 mm more than drawn")
-    assert said(0.431).endswith("431 mm high: rip the uppermost to 40 cm in all")
+    assert said(0.45, 0.45, ripped=True).endswith(
+        "450 mm high once the uppermost is ripped (sawn lengthwise) to 50 mm"
+    )
 
 
 def light(scale):

@@ -73,15 +73,18 @@ def test_marks_are_in_metres_where_one_is_a_metre_or_more(marks, told):
     (0.003, ""), (0.0032, ", 3 mm more than drawn"), (-0.0032, ", 3 mm less than drawn"), (0.0029, ""), (0.02, ", 20 mm more than drawn"),
 ])  # fmt: skip
 def test_three_millimetres_are_as_drawn(excess, note):
-    walls = SimpleNamespace(courses=(0.2,), built=excess, height=0.0)
+    walls = SimpleNamespace(courses=(0.2,), built=excess, height=0.0, ripped=False)
     assert said._courses_text(walls, "metric") == f"courses of boards: 1 of 200 mm, {excess * 1000:.0f} mm high{note}"
 
 
-def test_three_centimetres_are_not_ripped_off():
-    walls = SimpleNamespace(courses=(0.2,), built=0.03, height=0.0)
-    assert said._courses_text(walls, "metric").endswith("30 mm high, 30 mm more than drawn")
-    walls.built = 0.0301
-    assert said._courses_text(walls, "metric").endswith("30 mm high: rip the uppermost to 0 cm in all")
+def test_the_uppermost_board_is_ripped_where_the_wall_says_so():
+    """Three boards of 20 cm, and a wall of 45 cm: the uppermost is 5 cm wide. 2.9 cm too many are no reason of their own."""
+    three = frame(courses=(0.2,) * 3, height=0.45, built=0.45, ripped=True)
+    assert said._courses_text(three, "metric") == (
+        "courses of boards: 3 of 200 mm, 450 mm high once the uppermost is ripped (sawn lengthwise) to 50 mm"
+    )
+    left = frame(courses=(0.2,) * 2, height=0.371, built=0.4)
+    assert said._courses_text(left, "metric") == "courses of boards: 2 of 200 mm, 400 mm high, 29 mm more than drawn"
 
 
 def cut(rest, **more):

@@ -52,7 +52,17 @@ def test_boards_of_several_widths_are_told_apart(tiny_yard):
     text = frame_rows(planned(tiny_yard, height=24))[0]["what"]
     assert "2 of 9 1/4 in and 1 of 5 1/2 in, 24 in high; side boards 9 1/4 in wide 4 of 96 in" in text
     ripped = planned(tiny_yard, height=8, walls=WallSettings(board_widths=(11.25 * INCH,)))
-    assert "11 1/4 in high: rip the uppermost to 8 in in all" in frame_rows(ripped)[0]["what"]
+    assert "8 in high once the uppermost is ripped (sawn lengthwise) to 8 in;" in frame_rows(ripped)[0]["what"]
+    # two of 9 1/4 in are an inch and a tenth more than 17.4 in: 17.4 - 9.25 = 8.15 in
+    slightly = planned(tiny_yard, height=17.4, walls=WallSettings(board_widths=(9.25 * INCH,)))
+    assert (
+        "17 3/8 in high once the uppermost is ripped (sawn lengthwise) to 8 1/8 in;"
+        in frame_rows(slightly)[0]["what"]
+    )
+    (document,) = slightly.document()["walls"]["frames"]
+    assert (document["ripped"], document["built_height_m"]) == (True, pytest.approx(17.4 * INCH))
+    assert document["pieces"][-1]["role"] == "post"
+    assert document["pieces"][-1]["length_m"] == pytest.approx(17.375 * INCH)
 
 
 def test_masonry_metal_and_what_is_no_rectangle(tiny_yard):

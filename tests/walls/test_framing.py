@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from shapely import Point, Polygon, affinity, box
 
-from siteplan.walls.framing import blocks, courses, framing, sides
+from siteplan.walls.framing import blocks, courses, framing, ripped, sides
 
 INCH, FOOT = 0.0254, 0.3048
 WIDTHS = [inches * INCH for inches in (3.5, 5.5, 7.25, 9.25, 11.25)]
@@ -81,6 +81,24 @@ def test_a_bed_of_8_by_4_ft_18_in_high():
     assert pieces == {("side", 96, 9.25): 4, ("side", 45, 9.25): 4, ("post", 18.5, 0): 10}
     assert (bed.corners, bed.side_posts, bed.screws, bed.braces_at) == (4, 6, 84, ())
     assert inches(bed.posts_at) == [32, 64]
+
+
+def test_a_wall_whose_uppermost_board_is_ripped_is_as_high_as_drawn():
+    # 12 in of boards of 9 1/4 in: two, the upper ripped to 2 3/4 in, with three screws and two at each post. Posts of
+    # 12 in; a span is at most 1.05 x 1.19 m = 49.2 in: two to a side of 96 in, one to an end: 4 corners + 2.
+    # A board meets a post 2 x (3 + 2) times
+    bed = made(8, 4, 12, widths=[9.25 * INCH])
+    assert (inches(bed.courses), bed.ripped, bed.built / INCH) == ([9.25, 9.25], True, pytest.approx(12))
+    posts = [(piece.count, *inches([piece.length])) for piece in bed.pieces if piece.role == "post"]
+    assert posts == [(6, 12)]
+    assert bed.screws == 10 * (3 + 2)
+
+
+@pytest.mark.parametrize(("height", "is_ripped"), [(17.4, True), (17.5, False), (18.5, False), (19.4, False)])
+def test_an_inch_more_than_drawn_is_left_and_more_is_ripped(height, is_ripped):
+    # two boards of 9 1/4 in: 18 1/2 in
+    boards = courses(height * INCH, [9.25 * INCH])
+    assert (len(boards), ripped(boards, height * INCH)) == (2, is_ripped)
 
 
 def test_a_bed_of_12_by_4_ft_2_ft_high():

@@ -98,7 +98,9 @@ def test_a_long_bed_whole():
     # along a side and 2 + 1 times at an end: 30, with 2 courses x 3 screws; 8 braces with two screws at both ends
     inches = {name: value * INCH for name, value in {"side": 80, "end": 45, "width": 9.25, "high": 18.5}.items()}
     assert made(20, 4, 18, longest=8 * FOOT) == Framing(
+        built=pytest.approx(inches["high"]),
         courses=(inches["width"],) * 2,
+        ripped=False,
         pieces=(
             Piece(role="side", length=pytest.approx(inches["side"]), width=inches["width"], count=12),
             Piece(role="side", length=pytest.approx(inches["end"]), width=inches["width"], count=4),
@@ -141,6 +143,22 @@ def test_a_board_wider_than_15_cm_has_three_screws(width, screws):
     # 1.2 m by 0.8 m of two courses: no posts but the corners, where each of four sides ends twice: 8 x 2 boards
     found = framing(box(0, 0, 1.2, 0.8), 2 * width, 0.04, widths=[width], longest=4.8, step=0.001)
     assert (found.screws, found.side_posts, found.corners) == (screws, 0, 4)
+
+
+@pytest.mark.parametrize(("height", "screws", "is_ripped"), [
+    (0.4, 48, False), (0.3746, 48, False),  # two boards of 20 cm; 2.54 cm more than drawn are left as they are
+    (0.374, 48, True), (0.351, 48, True),  # the upper is ripped to 17.4 cm, to 15.1 cm
+    (0.35, 40, True), (0.25, 40, True),  # to 15 cm, to 5 cm: two screws, not three
+])  # fmt: skip
+def test_a_ripped_board_has_the_screws_of_its_own_width(height, screws, is_ripped):
+    # 1.0 m by 0.8 m: a span is at most 1.05 m, so one to a side, which ends twice: 8 times two boards
+    found = framing(box(0, 0, 1.0, 0.8), height, 0.04, widths=[0.2], longest=4.8, step=0.001)
+    built = height if is_ripped else 0.4
+    assert (found.courses, found.ripped, found.built) == ((0.2, 0.2), is_ripped, pytest.approx(built))
+    posts = [(piece.length, piece.count) for piece in found.pieces if piece.role == "post"]
+    assert posts == [(pytest.approx(built, abs=1e-3), 4)]  # to the millimetre
+    assert {piece.width for piece in found.pieces if piece.role == "side"} == {0.2}  # bought as they are
+    assert found.screws == screws
 
 
 @pytest.mark.parametrize(("long", "lengths"), [
