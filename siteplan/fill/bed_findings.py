@@ -16,6 +16,7 @@ over 8 ft, 18 inches of depth on paving: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Literal
 
 from siteplan.fill.bed_ground import bed_base, ground_fall, native_soil, over_lead, volume_over_ground
 from siteplan.fill.bed_tiers import tier_fills
@@ -41,9 +42,28 @@ LEVEL_WITHIN = 4 * INCH  # across a bed
 UNEVEN_BY = 0.02  # of the volume
 _JUST = 1e-9  # tolerance for rounding
 _CROP_JUST = 0.005  # m; tolerance for depths of soil
+_HIGH_JUST = 1e-6  # m; tolerance for the height of a wall
 _CUT_JUST = 0.02  # m; tolerance for the length of a board
 
 Columns = Mapping[int, Sequence[Layer]]
+
+
+def why_braced(length: float, height: float) -> Literal["high", "long", ""]:
+    """Return why the walls of a frame want braces across; empty if they want none.
+
+    Parameters
+    ----------
+    length, height : float
+        Length of its longer side, and height of the fill that loads its walls (`bed_tiers.wall_height`). [m]
+
+    Examples
+    --------
+    >>> why_braced(2.4, 0.6), why_braced(3.6, 0.3), why_braced(2.4, 0.3)
+    ('high', 'long', '')
+    """
+    if height > BRACED_ABOVE + _HIGH_JUST:
+        return "high"
+    return "long" if length > TIED_ABOVE + _CUT_JUST else ""
 
 
 def bed_findings(site: Site, layers: Sequence[Layer]) -> Iterator[Finding]:
@@ -164,9 +184,10 @@ def _walls(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material])
         length, _, _ = smallest_rectangle(frame.outline)
         spans = even_spans(length, tier.wall_height)
         figures = {"count": spans - 1, "step": length / spans, **_which(bed, tier.tier)}
-        if tier.wall_height > BRACED_ABOVE + 1e-6:
+        why = why_braced(length, tier.wall_height)
+        if why == "high":
             yield finding("wall-bracing", bed.id, high=BRACED_ABOVE, thrust=tier.wall_thrust, **figures)
-        elif length > TIED_ABOVE + _CUT_JUST:
+        elif why == "long":
             yield finding("wall-span", bed.id, long=TIED_ABOVE, **figures)
 
 

@@ -23,7 +23,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LinearRing, Polygon
 
-from siteplan.fill.bed_findings import BRACED_ABOVE, TIED_ABOVE
+from siteplan.fill.bed_findings import why_braced
 from siteplan.fill.earth_pressure import even_spans
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.unit_sizes import INCH
@@ -174,7 +174,14 @@ class Framing:
 
 
 def framing(
-    outline: Polygon, height: float, thickness: float, *, widths: Sequence[float], longest: float, step: float
+    outline: Polygon,
+    height: float,
+    thickness: float,
+    *,
+    widths: Sequence[float],
+    longest: float,
+    step: float,
+    loaded_height: float | None = None,
 ) -> Framing:
     """Return the timber of one frame.
 
@@ -190,7 +197,11 @@ def framing(
         Longest board that can be had. A longer side is made of equal pieces, joined at a post. [m]
     step : float
         Precision of measuring with a tape: lengths of pieces are multiples of it. [m]
+    loaded_height : float or None
+        Height of the fill that loads the walls, for posts and braces; more than `height` where another frame stands
+        close behind them. None for `height`. [m]
     """
+    load = height if loaded_height is None else loaded_height
     course_widths = courses(height, widths)
     is_ripped = ripped(course_widths, height)
     built = height if is_ripped else sum(course_widths)
@@ -198,11 +209,11 @@ def framing(
     side_boards = sides(outline, thickness)
     long, wide, _ = smallest_rectangle(outline)
     shaped = outline.area < _LIKE_A_RECTANGLE * long * wide
-    boards, side_posts, fastenings = _along_sides(side_boards, height, longest, step)
+    boards, side_posts, fastenings = _along_sides(side_boards, load, longest, step)
     screws_at_post = sum(SCREWS_WIDE if high > WIDE + _EVEN else SCREWS for high in heights)
-    spans = _spans(long, height, _parts(long, longest))
+    spans = _spans(long, load, _parts(long, longest))
     posts_at = tuple(long * number / spans for number in range(1, spans))
-    braced = not shaped and (height > BRACED_ABOVE + _EVEN or long > TIED_ABOVE + _ALIKE)
+    braced = not shaped and why_braced(long, load) != ""
     pieces = [
         Piece(role="side", length=length, width=width, count=count * course_widths.count(width))
         for width in dict.fromkeys(course_widths)

@@ -15,6 +15,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from siteplan.fill.bed_tiers import wall_height
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
 from siteplan.land.unit_sizes import INCH
@@ -131,7 +132,13 @@ def _frames(site: Site, bed: Bed, shop: _Shop) -> Iterator[FrameWalls]:
             widths = shop.widths
             longest = max(plank.length for width in widths for plank in shop.planks("board", width))
             timber = framing(
-                outline, height, bed.wall_thickness, widths=widths, longest=longest, step=_STEP[site.units]
+                outline,
+                height,
+                bed.wall_thickness,
+                widths=widths,
+                longest=longest,
+                step=_STEP[site.units],
+                loaded_height=wall_height(bed, frame),
             )
             yield FrameWalls(**common, **vars(timber))  # type: ignore[arg-type]
         elif kind == "masonry":

@@ -94,6 +94,21 @@ def test_a_wall_whose_uppermost_board_is_ripped_is_as_high_as_drawn():
     assert bed.screws == 10 * (3 + 2)
 
 
+def test_a_frame_close_behind_counts_for_posts_and_braces_and_not_for_boards():
+    # 14 in: a span is at most 1.05 x 1.089 m = 45 in; loaded by 24 in at most 37.2 in. In both cases 72 in are two
+    # spans and 144 in four
+    low, loaded = made(12, 4, 14), made(12, 4, 14, loaded_height=24 * INCH)
+    assert (low.courses, low.built) == (loaded.courses, loaded.built)
+    assert inches(made(6, 4, 14).braces_at) == []
+    assert inches(made(6, 4, 14, loaded_height=24 * INCH).braces_at) == [36]
+    assert inches(low.posts_at) == inches(loaded.posts_at) == [36, 72, 108]
+    # 10 ft at 12 in: a span is at most 49.2 in: three; loaded by 24 in four
+    assert [inches(made(10, 4, 12, loaded_height=high * INCH).posts_at) for high in (12, 24)] == [
+        [40, 80],
+        [30, 60, 90],
+    ]
+
+
 @pytest.mark.parametrize(("height", "is_ripped"), [(17.4, True), (17.5, False), (18.5, False), (19.4, False)])
 def test_an_inch_more_than_drawn_is_left_and_more_is_ripped(height, is_ripped):
     # two boards of 9 1/4 in: 18 1/2 in

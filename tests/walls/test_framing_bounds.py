@@ -121,8 +121,8 @@ def test_a_long_bed_whole():
     (10, 18, [30, 60, 90]),  # longer than 8 ft, of four spans
     (8, 24, [32, 64]),  # higher than 18 in
     (8, 18.1, [32, 64]),
-    (8 + 0.005 / FOOT, 18, []),  # half a centimetre is no longer
-    (8 + 0.02 / FOOT, 18, [32.2625, 64.5249]),
+    (8 + 0.019 / FOOT, 18, []),  # two centimetres are no longer
+    (8 + 0.0254 / FOOT, 18, [32 + 1 / 3, 64 + 2 / 3]),
 ])  # fmt: skip
 def test_long_or_high_walls_are_braced(long, height, braces):
     assert [at / INCH for at in made(long, 4, height).braces_at] == pytest.approx(braces, abs=1e-4)

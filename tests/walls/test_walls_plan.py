@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from siteplan.fill.fill_plan import plan_fill
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
 from siteplan.land.walls import PieceOffer, WallSettings
@@ -147,6 +148,33 @@ def test_each_frame_of_a_bed_in_tiers_has_its_walls(tiny_yard):
     ]
     longest = [max(piece.length for piece in walls.pieces if piece.role == "side") for walls in plan.frames]
     assert [length / FOOT for length in longest] == pytest.approx([8, 6])
+
+
+def told_and_built(site):
+    """Return the beds and tiers for which the cautions want braces, and the frames that get some."""
+    told = {(one.feature, dict(one.figures).get("tier", 1), one.code) for one in plan_fill(site).findings}
+    built = {(walls.bed, walls.number): walls.braces_at for walls in plan_walls(site).frames}
+    return {one for one in told if one[2].startswith("wall-")}, built
+
+
+@pytest.mark.parametrize(("inset", "braces"), [(1, [36]), (12, [])])
+def test_a_frame_close_behind_wants_braces_in_the_cautions_and_in_the_cut_list(tiny_yard, inset, braces):
+    # 14 in with 10 in on it. An inch from its edge the upper frame stands on walls of 1.5 in: 24 in load them, and a
+    # span is at most 37.2 in: two to 72 in. A foot from it, it begins to press 10.5 in x tan 60 = 18 in deep: not at all
+    tiers = (Bed.Tier(height=14 * INCH), Bed.Tier(height=10 * INCH, inset=inset * INCH))
+    site = yard(tiny_yard, replace(bed(long=6), tiers=tiers, height=24 * INCH))
+    told, built = told_and_built(site)
+    assert told == ({("a", 1, "wall-bracing")} if braces else set())
+    assert [at / INCH for at in built["a", 1]] == pytest.approx(braces)
+    assert built["a", 2] == ()
+
+
+@pytest.mark.parametrize(("millimetres", "code"), [(15, ""), (19, ""), (21, "wall-span")])
+def test_a_side_hardly_longer_than_8_ft_is_tied_where_the_cautions_say_so(tiny_yard, millimetres, code):
+    # 8 ft and 15 mm are 8.05 ft: two centimetres more are no longer
+    told, built = told_and_built(yard(tiny_yard, bed(long=8 + millimetres / 304.8)))
+    assert told == ({("a", 1, code)} if code else set())
+    assert len(built["a", 1]) == (2 if code else 0)
 
 
 def test_sizes_that_are_commonly_sold(tiny_yard):
