@@ -248,7 +248,7 @@ def _along_sides(side_boards: Sides, height: float, longest: float, step: float)
     posts = fastenings = 0
     for board, edge in zip(side_boards.boards, side_boards.edges, strict=True):
         parts = _parts(board, longest)
-        boards[_to_the_tape(board / parts, step)] += parts
+        boards[min(_to_the_tape(board / parts, step), longest)] += parts
         spans = _spans(edge, height, parts)
         posts += spans - 1
         fastenings += spans + parts
@@ -256,7 +256,7 @@ def _along_sides(side_boards: Sides, height: float, longest: float, step: float)
 
 
 def _parts(length: float, longest: float) -> int:
-    """Return of how many equal boards a side is made, none longer than the longest that can be had."""
+    """Return of how many equal boards a side is made; one a thousandth longer than the longest is made of that."""
     return max(1, math.ceil(length / longest - 1e-3))
 
 

@@ -94,6 +94,13 @@ def test_pieces_of_two_frames_that_are_too_long(tiny_yard):
     assert found == [("a", number, "brace", pytest.approx(45)) for number in (1, 2)]
 
 
+def test_a_bed_that_is_hardly_longer_than_the_boards_is_built_of_them(tiny_yard):
+    # 2.44 m are 96.06 in, by the tape 96 1/8 in: boards of 8 ft are taken as they are, four of them, and two for the ends
+    plan = planned(tiny_yard, bed(long=2.44 / FOOT), offers=(board(8, 11),))
+    assert plan.too_long == ()
+    assert [(line.count, line.cost) for line in plan.purchase if line.material == "board"] == [(6, 66)]
+
+
 def test_lengths_are_by_the_tape(tiny_yard):
     # eighths of an inch, or millimetres
     outline = rectangle(0, 3, length=2.4004, width=1.1237, heading=90)
