@@ -73,6 +73,20 @@ def test_leap_year_and_summer_time_keep_every_hour():
     assert path.clock[spring].min() > 5
 
 
+@pytest.mark.parametrize(("zone", "latitude", "longitude", "without_summer_time"), [
+    ("America/Santiago", -33.4, -70.7, "Etc/GMT+4"), ("Africa/Cairo", 30.0, 31.2, "Etc/GMT-2"),
+    ("America/Havana", 23.1, -82.4, "Etc/GMT+5"), ("Atlantic/Azores", 37.7, -25.7, "Etc/GMT+1"),
+    ("Asia/Beirut", 33.9, 35.5, "Etc/GMT-2"),
+])  # fmt: skip
+def test_clocks_that_change_at_midnight_change_no_day(zone, latitude, longitude, without_summer_time):
+    """The sign of Etc/GMT+4 is that of POSIX: four hours behind UTC."""
+    found = sun_path(latitude, longitude, year=2026, timezone=zone)
+    steady = sun_path(latitude, longitude, year=2026, timezone=without_summer_time)
+    assert len(found.day_month) == 365
+    assert found.day_length == pytest.approx(steady.day_length, abs=1e-9)
+    assert (found.clock - steady.clock).round(9).max() == 1
+
+
 def test_a_longer_step_keeps_the_day():
     short = sun_path(52.0, 5.0, year=2026, timezone="Europe/Amsterdam", step=1 / 6)
     long = sun_path(52.0, 5.0, year=2026, timezone="Europe/Amsterdam", step=1.0)

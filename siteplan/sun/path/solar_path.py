@@ -105,7 +105,10 @@ def sun_path(latitude: float, longitude: float, *, year: int, timezone: str, ste
     """
     import pandas as pd  # imported here, as pvlib below: each takes half a second to load
 
-    midnights = pd.date_range(f"{year}-01-01", f"{year + 1}-01-01", freq="D", tz=timezone)
+    days = pd.date_range(f"{year}-01-01", f"{year + 1}-01-01", freq="D")
+    # where clocks change at midnight, a day begins at 1 o'clock, or with the first of two midnights
+    first_of_two = np.ones(len(days), dtype=np.bool_)
+    midnights = days.tz_localize(timezone, ambiguous=first_of_two, nonexistent="shift_forward")
     starts = midnights.as_unit("ns").asi8 / 1e9
     limb_at = partial(_limb_height, latitude, longitude)
     edges = _edges(starts, step * 3600, limb_at)
