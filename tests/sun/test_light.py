@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Point, box
 
-from siteplan.land.features import MonthDay, Tree
+from siteplan.land.features import Bed, MonthDay, Tree
 from siteplan.land.weather import Air, Weather
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import LightEngine, bed_light, light_engine, light_maps
@@ -224,6 +224,14 @@ def test_bed_stands_under_its_own_trellis_and_not_in_its_old_place(yard):
     high = bed_light(yard, bed, lights)
     assert high.sky_share[12] < low.sky_share[12]
     assert high.clear.total_kwh_m2[12] < low.clear.total_kwh_m2[12]
+
+
+def test_rows_take_light_from_their_bed(yard):
+    bed = Bed(id="b", outline=box(-2, 1, 2, 3.4), height=0.4, wall_thickness=0.0, crop_height=2.0, rows="along")
+    lights = light_engine(yard, sun_engine(yard), air=AIR)
+    rowed, plain = (bed_light(yard, one, lights) for one in (bed, replace(bed, rows=None)))
+    assert rowed.clear.total_kwh_m2[12] < 0.8 * plain.clear.total_kwh_m2[12]
+    assert rowed.sky_share[12] < 0.8 * plain.sky_share[12]
 
 
 def test_a_tree_takes_light_from_a_bed(yard):

@@ -11,6 +11,8 @@ from shapely import Polygon, box, union_all
 
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
+from siteplan.sun.engine import sun_engine
+from siteplan.sun.obstacles.packed_prisms import pack
 from siteplan.sun.obstacles.plant_rows import between_rows, row_outlines, row_prisms
 
 SINE, COSINE = 0.5, math.sqrt(3) / 2  # of 30 degrees
@@ -71,11 +73,25 @@ def test_points_between_rows():
 
 def test_rows_are_screens_of_leaves_from_the_soil_up(tiny_yard):
     first, second = row_prisms(tiny_yard, askew(row_spacing=0.8))
-    for row in (first, second):
-        assert (row.bottom, row.top, row.owner, row.part) == (0.4, 1.5, "b", "row")
+    for row, part in ((first, "row 1"), (second, "row 2")):
+        assert (row.bottom, row.top, row.owner, row.part) == (0.4, 1.5, "b", part)
         assert (row.transmittance_leafy, row.transmittance_bare, row.transmittance_path) == (0.2, 1.0, None)
         assert (row.leaf_out, row.leaf_fall) == (105, 293)
     assert row_prisms(tiny_yard, replace(askew(), rows=None)) == ()
+
+
+def test_a_ray_is_attenuated_by_each_row_that_it_meets(tiny_yard):
+    bed = askew(row_spacing=0.8)
+    bodies = pack(row_prisms(tiny_yard, bed))[1]
+    assert [body.part for body in bodies] == ["row 1", "row 2"]
+    # level with the middle of the bed, across both rows in summer: 0.2 of 0.2
+    site = replace(
+        tiny_yard, buildings=(), trees=(), hedges=(), fences=(), gates=(), beds=(), terrain=None, skyline=None
+    )
+    engine = sun_engine(site)
+    beyond = np.array([[10 + 0.6 * COSINE, 5 - 0.6 * SINE, 0.4]])
+    light = engine.exact_light(beyond, extra=row_prisms(tiny_yard, bed))
+    assert set(light.round(3).ravel().tolist()) == {0.04, 0.2, 1.0}
 
 
 def test_rows_stand_on_the_ledge_of_each_tier(tiny_yard):

@@ -24,6 +24,7 @@ from siteplan.sun.light.irradiance import Radiation, clear_radiation, daily_ligh
 from siteplan.sun.light.reflection import OpenLight, Reflectors, reflected_light, reflectors
 from siteplan.sun.light.sky_view import dome
 from siteplan.sun.obstacles.bodies import Body, calendars_of
+from siteplan.sun.obstacles.plant_rows import row_prisms
 from siteplan.sun.obstacles.prisms import Prism, own_shade
 from siteplan.sun.path.day_periods import leaf_periods
 from siteplan.sun.path.sky_table import Sky, sky
@@ -271,8 +272,9 @@ def bed_light(site: Site, bed: Bed, lights: LightEngine) -> BedLight:
     lights : LightEngine
         Of this site.
     """
+    rows = row_prisms(site, bed)
     lights_by_tier = [
-        lights.light(cells, extra=own_shade(site, bed, tier=tier), without=(bed.id,))
+        lights.light(cells, extra=(*own_shade(site, bed, tier=tier), *rows), without=(bed.id,))
         for tier, cells in tier_cells(site, bed)
     ]
     shares = list(soil_shares(bed).values())

@@ -1,6 +1,6 @@
 """How much light do walls and ground reflect onto level soil?
 
-One reflection off whatever hides the sky. Its share is one less the sky view factor; it is lit like vertical surfaces
+One reflection off whatever hides the sky. Its share is 1 minus the sky view factor; it is lit like vertical surfaces
 on average, and reflects equally in all directions. Further reflections, between walls and by way of the ground, are
 not counted, nor on which side the walls stand.
 """

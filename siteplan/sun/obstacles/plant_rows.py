@@ -56,19 +56,25 @@ def row_outlines(bed: Bed) -> tuple[Polygon, ...]:
 
 
 def row_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
-    """Return the rows of a bed as prisms that shade its own soil; empty where it has no rows."""
-    return tuple(plant_prisms(site, bed, _on_ledges(bed), part="row"))
+    """Return the rows of a bed as prisms that shade its own soil; empty where it has no rows.
+
+    Each row is a screen of its own: a ray that meets several is attenuated by each of them.
+    """
+    return tuple(
+        prism
+        for number, row in enumerate(row_outlines(bed), 1)
+        for prism in plant_prisms(site, bed, _on_ledges(bed, row), part=f"row {number}")
+    )
 
 
-def _on_ledges(bed: Bed) -> Iterator[tuple[Polygon, float]]:
-    """Yield the footprint of each row with the height of the soil under it; cut where it crosses to another tier."""
-    for row in row_outlines(bed):
-        if len(bed.frames) == 1:
-            yield row, bed.height
-            continue
-        for frame in bed.frames:
-            for part in solid_parts(shapely.intersection(row, frame.ledge)):
-                yield part, frame.top
+def _on_ledges(bed: Bed, row: Polygon) -> Iterator[tuple[Polygon, float]]:
+    """Yield the footprint of a row with the height of the soil under it; cut where it crosses to another tier."""
+    if len(bed.frames) == 1:
+        yield row, bed.height
+        return
+    for frame in bed.frames:
+        for part in solid_parts(shapely.intersection(row, frame.ledge)):
+            yield part, frame.top
 
 
 def between_rows(bed: Bed, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.bool_]:

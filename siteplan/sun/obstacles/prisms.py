@@ -50,7 +50,7 @@ class Prism:
     owner : str
         Id of the feature that it belongs to.
     part : str
-        Part of the feature: body, roof, crown, trunk, soil, trellis, crop.
+        Part of the feature: body, crown, trunk, soil, trellis, crop, or a numbered row.
     transmittance_leafy, transmittance_bare : float
         Share of direct sun let through in leaf and leafless, 0 to 1; without leaf dates the first holds all year.
     transmittance_path : float or None
