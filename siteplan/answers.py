@@ -1,8 +1,8 @@
 """How are the questions of a plan answered?
 
-First the map of the sun, then the places for a new bed by it; in a second process, the light and the sun on the beds
-as they stand and turned. Fill and haul need none of them, and are planned in a second process too. This module only
-calls the folders that compute them.
+One process computes the map of the sun, and from it the places for a new bed. Beside it a second one computes light
+and sun on the beds, as they stand and turned. Another plans fill and haul, which need no sun. This module only calls
+the folders that compute them.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
 from siteplan.place.headings.headings import compare_headings, turned_beds
 from siteplan.place.headings.shifts import FURTHEST, compare_shifts, moved
-from siteplan.place.limits.limits import fit_check, limit_index
+from siteplan.place.limits.limits import fit_check, limits_by_width
 from siteplan.question import NewBed, Progress, Question
 from siteplan.records import Answers, BedReport
 from siteplan.say.cautions import by_weight, in_words
@@ -192,7 +192,7 @@ def _bed_reports(
     site: Site, beds: tuple[Bed, ...], engine: SunEngine, lights: LightEngine | None, *, turn: bool, tell: Progress
 ) -> tuple[BedReport, ...]:
     """Return the report of each bed; with `turn`, also its other headings and positions."""
-    index = limit_index(site) if turn else None
+    limits_for = limits_by_width(site) if turn else None
     by_half_hour = (turn or len(beds) == 1) and len(beds) <= _MOST_LIT
     step, across = (HEADING_STEP, ACROSS) if len(beds) <= _MANY else (_LARGE_STEP, _FEW_ACROSS)
 
@@ -200,8 +200,8 @@ def _bed_reports(
         ground = bed_reach(site, bed)
         near_engine = engine.around(ground)
         bed_report = _bed_report(site, bed, near_engine, replace(lights, engine=near_engine) if lights else None)
-        if index is not None:
-            fits = fit_check(index.near(ground, ignore=bed.id), standing=bed.outline)
+        if limits_for is not None:
+            fits = fit_check(limits_for(bed).near(ground, ignore=bed.id), standing=bed.outline)
             positions = [*turned_beds(bed, step=step), *(moved(bed, point) for point in COMPASS)]
             sun_at = sun_in_positions(site, near_engine, positions, across=across)
             headings = compare_headings(site, bed, sun_at, fits=fits, step=step)
@@ -338,14 +338,14 @@ def _crops(
     """
     if month_sun_h is None or not site.crops:
         return ()
+    height = bed.height if tier is None else bed.frames[tier - 1].top
     unknown = bed.filled and not bed.layers
     columns = by_tier(() if unknown else fill_layers((bed,), site.recipe, site.materials))
     tier_layers = columns.values() if tier is None else [columns.get(tier, [])]
     return suiting_crops(
         site.crops.values(),
         month_sun_h=month_sun_h,
-        depth=max((soil_depth(layers, site.materials) for layers in tier_layers), default=0.0)
-        or (bed.height if tier is None else bed.frames[tier - 1].top),
+        depth=height if unknown else max((soil_depth(layers, site.materials) for layers in tier_layers), default=0.0),
         ground=native_soil(site, bed),
         season=site.season,
         on_paving=bed_base(site, bed) == "paving",
@@ -356,9 +356,9 @@ def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: Ha
     """Return the cautions of all parts, each once, the weightiest first."""
     cautions = list(site.cautions)
     proposed = [bed for bed in beds if bed.proposed]
-    index = limit_index(site) if proposed else None
+    limits_for = limits_by_width(site)
     broken_limits = {
-        bed.id: fit_check(index.near(bed_reach(site, bed), ignore=bed.id))(bed.outline) for bed in proposed if index
+        bed.id: fit_check(limits_for(bed).near(bed_reach(site, bed), ignore=bed.id))(bed.outline) for bed in proposed
     }
     spot_findings = [
         finding("bed-spot", bed, limit=limit) for bed, limit in broken_limits.items() if limit is not None

@@ -12,6 +12,7 @@ import pytest
 from siteplan import answers
 from siteplan.land.features import Bed, Door, Pile, Tap
 from siteplan.land.grid import Grid
+from siteplan.land.layers import LayerSpec
 from siteplan.land.outline import rectangle
 from siteplan.land.terrain import Terrain
 from siteplan.question import NewBed, Question
@@ -83,6 +84,8 @@ def test_crops_are_compared_with_the_soil_above_the_base(tiny_yard, crops_of):
     assert (found["crops"], found["ground"], found["on_paving"]) == (["crop x"], 0.2032, False)
     assert found["season"] == site.season
     assert crops_of(site, bed(filled=True), sun)["depth"] == 0.4  # soil to its whole depth
+    logs = (LayerSpec(material="coarse organic", fraction=1.0),)
+    assert crops_of(site, bed(layers=logs), sun)["depth"] == 0  # no soil at all
     assert crops_of(site, bed(), None) == ()
     assert crops_of(replace(site, crops={}), bed(), sun) == ()
 
@@ -116,7 +119,7 @@ class Report:
 def test_many_beds_are_compared_more_coarsely(tiny_yard, monkeypatch, count, turn, lit, step, across):
     seen, told = [], []
     stand_ins = {
-        "limit_index": lambda _: SimpleNamespace(near=lambda ground, ignore: (ground, ignore)),
+        "limits_by_width": lambda _: lambda one: SimpleNamespace(near=lambda ground, ignore: (one.id, ground, ignore)),
         "bed_reach": lambda _site, one: f"ground of {one.id}", "fit_check": lambda near, **_: near,
         "turned_beds": lambda one, step: [f"{one.id} turned by {step:g}"],
         "moved": lambda one, point: f"{one.id} to {point}",
@@ -138,7 +141,7 @@ def test_many_beds_are_compared_more_coarsely(tiny_yard, monkeypatch, count, tur
     assert told == [("turn", k / count) for k in range(count)] + [("turn", 1.0)]
     assert seen == ([across] * count if turn else [])
     for k, one in enumerate(found):
-        fits = (f"ground of {k}", str(k))
+        fits = (str(k), f"ground of {k}", str(k))
         assert one.headings == (
             (str(k), 9, fits, step) if turn else None
         )  # one turned and eight points of the compass
@@ -187,7 +190,9 @@ def cautions_of(monkeypatch):
     """Return the codes of the cautions of some findings."""
     monkeypatch.setattr(answers, "in_words", lambda findings, _units: list(findings))
     monkeypatch.setattr(answers, "by_weight", list)
-    monkeypatch.setattr(answers, "limit_index", lambda _: SimpleNamespace(near=lambda _ground, ignore: ignore))
+    monkeypatch.setattr(
+        answers, "limits_by_width", lambda _: lambda _bed: SimpleNamespace(near=lambda _ground, ignore: ignore)
+    )
     monkeypatch.setattr(
         answers, "fit_check", lambda ignore: lambda _outline: f"limit of {ignore}" if ignore == "bad" else None
     )

@@ -24,7 +24,7 @@ from siteplan.land.grid import Grid, grid_over
 from siteplan.land.site import Site
 from siteplan.land.units import System
 from siteplan.place.headings.headings import Headings, compare_headings, turned_beds
-from siteplan.place.limits.limits import Limit, LimitIndex, fit_check, limit_index
+from siteplan.place.limits.limits import Limit, LimitIndex, fit_check, limits_by_width
 from siteplan.say.place_limits import limit_text
 from siteplan.say.placing import heading_sentence
 from siteplan.say.safe_text import sentence
@@ -104,9 +104,9 @@ class LiveSite:
             self.count_minutes(bed.id)
 
     @cached_property
-    def limits(self) -> LimitIndex:
-        """The ground on which no bed may stand."""
-        return limit_index(self.site)
+    def limits(self) -> Callable[[Bed], LimitIndex]:
+        """The ground on which a bed may not stand."""
+        return limits_by_width(self.site)
 
     def bed(self, bed_id: str, outline: Polygon) -> Bed:
         """Return a bed moved to another outline, or raise InputError if it cannot be there.
@@ -131,7 +131,7 @@ class LiveSite:
 
     def at(self, bed: Bed) -> BedAt:
         """Return the sun, the broken limit and the barrow's time of a bed at a spot."""
-        nearby_limits = self.limits.near(bed_reach(self.site, bed), ignore=bed.id)
+        nearby_limits = self.limits(bed).near(bed_reach(self.site, bed), ignore=bed.id)
         return BedAt(
             bed=bed,
             sun=bed_sun(self.site, bed, self.engine),
@@ -143,7 +143,7 @@ class LiveSite:
     def headings(self, bed: Bed) -> Headings:
         """Return what turning the bed about its middle would bring, as `siteplan turn` does."""
         ground = bed_reach(self.site, bed)
-        fits = fit_check(self.limits.near(ground, ignore=bed.id), standing=bed.outline)
+        fits = fit_check(self.limits(bed).near(ground, ignore=bed.id), standing=bed.outline)
         sun_at = sun_in_positions(self.site, self.engine.around(ground), turned_beds(bed, step=HEADING_STEP))
         return compare_headings(self.site, bed, sun_at, fits=fits, step=HEADING_STEP)
 

@@ -14,6 +14,7 @@ from shapely import LineString, affinity, box
 from siteplan.land.features import Bed, Building, Fence, Hedge
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle, smallest_rectangle
+from siteplan.place.headings import headings
 from siteplan.place.headings.alignment import Edges, edges, headings_to_try, square_to, turn_between
 from siteplan.place.headings.headings import Headings, _best, compare_headings, headings_of, turned
 from siteplan.place.headings.shifts import compare_shifts
@@ -54,6 +55,16 @@ def test_a_band_of_sun_turns_the_bed_along_it(yard, sun_of):
     assert heading_sentence(found) == (
         "turned to 90° (east to west) it gets 0.5 h more sun a day over the season, and 0.8 h more at its darkest spot"
     )
+
+
+@pytest.mark.parametrize(("need", "tie"), [(None, 0.625), (3.0, 1.25), (12.0, 0.3125)])
+def test_a_tie_is_as_many_hours_for_every_bed(yard, sun_of, monkeypatch, need, tie):
+    """0.05 h of the site's plenty of 8 h are 0.625 of 100 points; a bed that needs half of the site's 6 h has 4 h."""
+    ties = []
+    monkeypatch.setattr(headings, "_best", lambda *_, tie: ties.append(tie) or 0)
+    bed = dataclasses.replace(a_bed(), need=need)
+    compare_headings(yard(), bed, sun_of(yard(), lambda x, _: 4 + 0 * x), fits=anywhere)
+    assert ties == [pytest.approx(tie)]
 
 
 def test_on_open_ground_turning_makes_no_difference(yard, sun_of):

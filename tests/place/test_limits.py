@@ -11,7 +11,7 @@ from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import PlaceSettings
 from siteplan.land.terrain import Terrain
-from siteplan.place.limits.limits import REACH, LimitIndex, fit_check, ground_slope, limits
+from siteplan.place.limits.limits import REACH, LimitIndex, fit_check, ground_slope, limits, limits_by_width
 from siteplan.say.place_limits import limit_text
 
 SETTINGS = PlaceSettings(wall_setback=0.5, boundary_setback=0.25, aisle=0.6, barrow_aisle=0.9, max_slope=0.15)
@@ -105,6 +105,19 @@ def test_a_narrow_bed_may_stand_nearer_to_a_wall(yard):
         limit_text(wide(beside), "metric")
         == "stand on building shed or within 60 cm of it (room to walk around the bed)"
     )
+
+
+def test_the_limits_of_a_bed_go_by_its_width(yard):
+    shed = Building(id="shed", outline=box(4, 3, 6, 5), height=2)
+    limits_for = limits_by_width(yard(place=PlaceSettings(wall_setback=0.1, aisle=0.6), buildings=(shed,)))
+
+    def broken(width):
+        bed = Bed(id="b", outline=rectangle(6.2 + width / 2, 4, length=2, width=width, heading=0), height=0.4)
+        near = limits_for(bed).near(np.array(bed.outline.exterior.coords), ignore="")
+        return fit_check(near)(bed.outline)
+
+    assert broken(REACH - 0.01) is None
+    assert broken(REACH + 0.01).feature == "shed"
 
 
 @pytest.mark.parametrize(("base", "bars"), [(1.99, True), (2.0, False), (2.4, False)])

@@ -22,7 +22,7 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.headings.alignment import turn_between
 from siteplan.place.limits.limits import Limit
-from siteplan.sun.bed_sun import BedSun
+from siteplan.sun.bed_sun import BedSun, plenty_for
 
 Floats = NDArray[np.float64]
 
@@ -187,7 +187,7 @@ def compare_headings(
         score=score,
         obstacle=obstacle,
         current=current,
-        best=_best(score, season, free, current, tie=100 * TIE / site.sun.plenty),
+        best=_best(score, season, free, current, tie=100 * TIE / plenty_for(site, bed)),
         rows_gain_h=_rows_gain(bed, suns[current], sun_at),
         rows=bed.rows,
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 import shapely
@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.features import Surface
+from siteplan.land.features import Bed, Surface
 from siteplan.land.grid import Grid, grid_over
+from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import PlaceSettings, Site
 from siteplan.place.limits.root_protection import root_protection_area
 
@@ -285,9 +286,18 @@ class LimitIndex:
         return tuple(self.all_limits[hit] for hit in hits if self.all_limits[hit].feature != ignore)
 
 
-def limit_index(site: Site) -> LimitIndex:
-    """Return an index of all limits of a site, on cells of the size that its maps have."""
-    return LimitIndex(limits(site, grid_over(site.boundary, site.sun.cell)))
+def limits_by_width(site: Site) -> Callable[[Bed], LimitIndex]:
+    """Return a function that gives the index of all limits for a bed, on cells of the size that the site's maps have.
+
+    A bed narrow enough to be reached across from one side has fewer limits; either index is made once.
+    """
+    grid = grid_over(site.boundary, site.sun.cell)
+
+    @cache
+    def index(width: float | None) -> LimitIndex:
+        return LimitIndex(limits(site, grid, width=width))
+
+    return lambda bed: index(REACH if smallest_rectangle(bed.outline)[1] <= REACH else None)
 
 
 def fit_check(all_limits: tuple[Limit, ...], *, standing: Polygon | None = None) -> Callable[[Polygon], Limit | None]:
