@@ -193,6 +193,15 @@ def _changes(feature: UncertainFeature, values: Mapping[str, float]) -> dict[str
     return fields
 
 
+def with_rounded_dates(prisms: Sequence[Prism], figures: Sequence[Figure]) -> tuple[Prism, ...]:
+    """Return prisms with the leaf dates of uncertain features rounded as in every draw; the others stay."""
+    dates: dict[str, dict[str, float]] = {}
+    for figure in figures:
+        if figure.name in _DATES:
+            dates.setdefault(figure.owner, {})[figure.name] = figure.value
+    return tuple(_in_leaf_from(prism, dates[prism.owner]) if prism.owner in dates else prism for prism in prisms)
+
+
 def _in_leaf_from(prism: Prism, values: Mapping[str, float]) -> Prism:
     """Return a prism with other leaf dates."""
     if prism.leaf_out is None or prism.leaf_fall is None:
@@ -202,7 +211,7 @@ def _in_leaf_from(prism: Prism, values: Mapping[str, float]) -> Prism:
 
 
 def leaf_day(day: float) -> int:
-    """Return a leaf date rounded to the nearest LEAF_STEP, as a day of the year, 1 to 366."""
+    """Return a leaf date rounded to the nearest LEAF_STEP, as a day of the year, 1 to 361."""
     return int(round((day - 1) / LEAF_STEP) * LEAF_STEP) % 365 + 1
 
 
@@ -223,7 +232,7 @@ def leaf_calendars(figures: Sequence[Figure], prisms: Sequence[Prism]) -> tuple[
     starts, ends = set[int](), set[int]()
     for figure in figures:
         if figure.name in _DATES:
-            days = {leaf_day(day) for day in np.arange(figure.low, figure.high + LEAF_STEP, LEAF_STEP)}
+            days = {leaf_day(day) for day in np.arange(figure.low, figure.high + 1.0)}
             (starts if figure.name == "leaf_out" else ends).update(days)
     uncertain_owners = {figure.owner for figure in figures if figure.name in _DATES}
     calendars = {(prism.leaf_out, prism.leaf_fall) for prism in prisms if prism.owner not in uncertain_owners}

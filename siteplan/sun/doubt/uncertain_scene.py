@@ -25,6 +25,7 @@ from siteplan.sun.doubt.figures import (
     leaf_calendars,
     prisms_with_values,
     uncertain_features,
+    with_rounded_dates,
 )
 from siteplan.sun.engine import PointSet, SunEngine
 from siteplan.sun.obstacles.bodies import Body
@@ -223,8 +224,9 @@ def uncertain_scene(site: Site, engine: SunEngine, spots: Sequence[Spot]) -> Unc
     cells = np.concatenate([ledge.cells for spot in spots for ledge in spot.ledges] or [np.empty((0, 3))])
     owners = {prism.owner for prism in engine.prisms}
     near = frozenset(owner for owner in owners if len(cells) and engine.within_reach(cells, {owner}).any())
-    standing = replace(engine, prisms=tuple(prism for prism in engine.prisms if prism.owner in near))
-    return UncertainScene(site, standing, tuple(spots), figures_of(site, near))
+    figures = figures_of(site, near)
+    standing = with_rounded_dates([prism for prism in engine.prisms if prism.owner in near], figures)
+    return UncertainScene(site, replace(engine, prisms=standing), tuple(spots), figures)
 
 
 def mean_hours(spot: Spot, hours: Sequence[Floats]) -> Floats:

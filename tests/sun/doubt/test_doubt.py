@@ -103,6 +103,17 @@ def test_the_sun_with_a_drawn_figure_is_that_of_a_site_built_so(walled):
     assert ours == pytest.approx(theirs, abs=1e-4)  # single precision
 
 
+def test_a_figure_at_its_given_value_changes_nothing_beside_rounded_dates(walled):
+    tree = Tree(id="t", outline=Point(-2, -2).buffer(1.5), trunk=Point(-2, -2), height=6.0, crown_base=2.0,
+                leaf_out=MonthDay(5, 18), leaf_fall=MonthDay(10, 27),
+                spreads=(Spread(of="leaf_out", below=10, above=10),))  # fmt: skip
+    site = replace(walled, trees=(tree,))
+    scene = uncertain_scene(site, sun_engine(site), [spot_of(site, site.beds[0])])
+    (number,) = [k for k, figure in enumerate(scene.figures) if figure.owner == "wall"]
+    as_given = scene.cell_hours(scene.given_values)[0][0]
+    assert scene.cell_hours_changing(number, 3.0, [0])[0][0] == pytest.approx(as_given, abs=1e-4)
+
+
 def test_one_figure_has_all_the_doubt_and_its_own_range(walled):
     (doubt,) = doubt_of(walled)
     (cause,) = doubt.causes

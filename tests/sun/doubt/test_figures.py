@@ -210,9 +210,11 @@ def prism(owner, out, fall):
 @pytest.mark.parametrize(("figures", "prisms", "calendars"), [
     ((), (), ((1, 1),)),
     ((), (prism("x", 90, 280), prism("y", 90, 280), prism("z", None, None)), ((1, 1), (90, 280))),
-    # from 100 to 110 and on to 115: 101, 106, 111, 116; from 299 to 303 and on: 301, 306
+    # from 100 to 110: 101, 106, 111; from 299 to 303: 301
     ((figure("leaf_out", 105.0, 100.0, 110.0), figure("leaf_fall", 300.0, 299.0, 303.0)), (),
-     ((101, 301), (106, 306), (111, 306))),
+     ((101, 301), (106, 301), (111, 301))),
+    # from 93.5 to 108.5, of which a day in the middle between two dates may go to either
+    ((figure("leaf_out", 101.0, 93.5, 108.5),), (), ((91, 1), (96, 1), (101, 1), (106, 1), (111, 1))),
     ((figure("leaf_out", 105.0, 105.0, 105.0),), (prism("a", 90, 280), prism("b", 80, 270)), ((80, 270), (106, 1))),
     ((figure("leaf_fall", 300.0, 296.0, 304.0),), (), ((1, 296), (1, 301), (1, 306))),
     ((figure("height"),), (prism("a", 90, 280),), ((1, 1), (90, 280))),
