@@ -33,5 +33,5 @@ against.
 
 A point's horizon is a slope (rise over run) for each of 720 bins of azimuth. A body is part of a feature. A screen
 attenuates a ray once, by its transmittance; leaves attenuate it by the length of its path through them. Opacity is
-one less the transmittance of a screen.
+1 minus the transmittance of a screen.
 """

@@ -248,7 +248,7 @@ def tier_cells(site: Site, bed: Bed, *, across: int = ACROSS) -> list[tuple[int,
     if len(bed.frames) == 1 or not ledges:
         ledges = {len(bed.frames): soil}
     length, width, heading = smallest_rectangle(soil)
-    spacing = min(site.sun.cell, width / ACROSS) if across >= ACROSS else width / across
+    spacing = min(site.sun.cell, width / across) if across >= ACROSS else width / across
     if len(ledges) > 1:
         narrowest = min(2 * ledge.area / ledge.length for ledge in ledges.values())
         spacing = max(min(spacing, narrowest / 2), FINEST)

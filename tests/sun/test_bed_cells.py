@@ -39,7 +39,7 @@ def bed(outline=USUAL, **given):
     (0.3, {}, 8, 4),
     (0.25, {}, 10, 5),  # a cell of the map
     (0.5, {"across": 2}, 4, 2), (0.1, {"across": 3}, 6, 3),  # fewer at will: then the map's cells do not count
-    (0.5, {"across": 4}, 8, 4), (0.25, {"across": 9}, 10, 5),
+    (0.5, {"across": 4}, 8, 4), (0.25, {"across": 5}, 10, 5), (0.25, {"across": 9}, 18, 9),
 ])  # fmt: skip
 def test_points_of_a_bed(lot, cell, options, along, aside):
     ((tier, found),) = cells(lot, bed(), cell=cell, **options)

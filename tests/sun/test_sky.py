@@ -56,9 +56,9 @@ def test_days_of_one_sky_part_where_leaves_change_alone(path):
 def test_nothing_stands_below_the_lowest_level(path):
     year = sky(path, month_periods(path, season=np.ones(365, dtype=bool)))
     table = year.table
-    for b in range(0, len(table.lowest), 17):
-        assert table.below[b, int(table.lowest[b])].sum() == 0
-        assert table.below[b, int(table.lowest[b]) + 1].sum() > 0 or table.below[b, -1].sum() == 0
+    for b in range(0, len(table.lowest_level), 17):
+        assert table.below[b, int(table.lowest_level[b])].sum() == 0
+        assert table.below[b, int(table.lowest_level[b]) + 1].sum() > 0 or table.below[b, -1].sum() == 0
     assert np.all(np.diff(table.below, axis=1) >= -1e-5)
 
 

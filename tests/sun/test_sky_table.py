@@ -39,7 +39,7 @@ def test_between_which_slopes_a_table_holds_hours():
     steps[3, 100:384, 1] = 1
     steps[4, 192:200, 7] = 0.5
     found = sky_table(sums(steps), 42.0)
-    assert found.lowest.tolist() == [3, 0, 100, 100, 192, 384, 1]
+    assert found.lowest_level.tolist() == [3, 0, 100, 100, 192, 384, 1]
     year = of_table(found)
     assert year.highest == pytest.approx([20 / 364, 1 / 383, 383, np.inf, 200 / 184, 0, 2 / 382])
     assert year.lowest == pytest.approx([3 / 381, 0, 100 / 284, 100 / 284, 1, 384_000, 1 / 383], rel=1e-4)

@@ -65,7 +65,7 @@ class LeafLight(NamedTuple):
 
 def no_leaves(table: SkyTable, extinction: Singles, state: Integers) -> LeafLight:
     """Return the arrays for a table's directions, without any leaves yet."""
-    spans, cells = -(-len(table.lowest) // SPAN), CELLS
+    spans, cells = -(-len(table.lowest_level) // SPAN), CELLS
     floor = np.arange(0, LEVELS, CELL, dtype=np.float32)
     singles, integers = np.zeros(spans, dtype=np.float32), np.zeros(spans, dtype=np.int64)
     return LeafLight(

@@ -102,7 +102,7 @@ def light_by_step(
         The sun's position in the table's bins, step by step.
     """
     light = np.zeros(len(steps.bin))
-    endless = np.full(len(table.lowest), np.inf, dtype=np.float32)
+    endless = np.full(len(table.lowest_level), np.inf, dtype=np.float32)
     leaves = no_leaves(table, attenuation.extinction, attenuation.state)
     capacity = CAPACITY
     while True:

@@ -92,7 +92,7 @@ def subtract_hidden(sky: SkyTable, view: View, leaves: LeafLight, reads: TableRe
     reads : TableReads
         Work arrays.
     """
-    below, lowest = sky.below, sky.lowest
+    below, lowest = sky.below, sky.lowest_level
     bins, levels, columns = below.shape
     table = below.reshape(-1)
     horizon = view.horizon

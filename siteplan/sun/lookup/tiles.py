@@ -148,7 +148,7 @@ def _regions(scene: Scene, points: Floats) -> dict[tuple[int, int], Integers]:
     for block in _blocks(points, TILE * REGION):
         block_points = points[block]
         near = pieces_that_matter(block_points, scene.pieces, sky, scene.standing, NEGLIGIBLE / 2)
-        low = np.zeros(len(sky.table.lowest), dtype=np.float32)
+        low = np.zeros(len(sky.table.lowest_level), dtype=np.float32)
         region = _region(block_points[0])
         pieces_by_region[region] = visible_pieces(block_points, near, scene.pieces, sky.table, sky.highest, low)
     return pieces_by_region

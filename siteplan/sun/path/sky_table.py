@@ -59,7 +59,7 @@ class SkyTable(NamedTuple):
         Azimuth at which bin 0 begins; the bins run clockwise over the azimuths that the sun reaches. [degrees]
     toward : ndarray of float32, shape (2, bins)
         East and north of the direction of each bin's middle.
-    lowest : ndarray of float32, shape (bins,)
+    lowest_level : ndarray of float32, shape (bins,)
         Level below which the sun never stands in each bin.
     cell_hours : CellHours
         Sun time by cells of SPAN bins and CELL levels.
@@ -68,7 +68,7 @@ class SkyTable(NamedTuple):
     below: Singles
     first: float
     toward: Singles
-    lowest: Singles
+    lowest_level: Singles
     cell_hours: CellHours
 
 
@@ -112,7 +112,7 @@ class Sky:
     @cached_property
     def lowest(self) -> Singles:
         """Slope below which the sun never stands, by bin, shape (bins,)."""
-        step = self.table.lowest
+        step = self.table.lowest_level
         return np.where(step > 0, step / np.maximum(LEVELS - step, 1e-3), 0).astype(np.float32)
 
     @cached_property
@@ -301,7 +301,7 @@ class Steps(NamedTuple):
 
 def steps_in(path: SunPath, sky: Sky) -> Steps:
     """Return where the steps of a path stand in the table of that path's hours."""
-    table, bins = sky.table, len(sky.table.lowest)
+    table, bins = sky.table, len(sky.table.lowest_level)
     bin_ = np.clip((path.azimuth - table.first) % 360 * (AROUND / 360), 0, bins - 1).astype(np.int64)
     slope = np.tan(np.radians(np.minimum(path.elevation, 89.999))).astype(np.float32)
     return Steps(bin_, slope, sky.day_column[path.day - 1])
