@@ -215,3 +215,27 @@ def test_a_corner_is_taken_back(empty):
     empty.saved()
     (x, y), _, last = empty.held.of("fence-1")["geometry"]["coordinates"]
     assert last == pytest.approx([x + 10 * FOOT, y - 10 * FOOT], abs=1e-4)
+
+
+def corner(visit, x, y):
+    """Set a corner at an exact spot; a click may miss it by a pixel."""
+    visit.page.evaluate(
+        'async (spot) => { const { setCorner } = await import("/page/drawing.js"); setCorner(spot); }', [x, y]
+    )
+
+
+@pytest.mark.parametrize(
+    ("way", "before"), [("box", [(5, 5)]), ("three", [(5, 5), (12, 5)]), ("circle", [(5.0015, 5)])]
+)
+def test_a_shape_of_no_width_lets_go_of_its_last_corner(empty, way, before):
+    empty.page.keyboard.press("t" if way == "circle" else "r")
+    empty.page.locator(f"#way-{way}").check()
+    for spot in before:
+        corner(empty, *spot)
+    corner(empty, 5 if way == "circle" else 9, 5)
+    assert "a side of no length" in empty.foot()
+    corner(empty, 9, 9)
+    empty.saved()
+    drawn = Polygon(ring(empty.held.features[0]))
+    wanted = {"box": 4 * 4, "three": 7 * 4, "circle": 3.14159265 * 32}[way]
+    assert drawn.area == pytest.approx(wanted, rel=1e-3)

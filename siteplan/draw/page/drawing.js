@@ -111,6 +111,7 @@ export function finish() {
     return;
   }
   if (closed && !isPoint && outline.some((point, index) => index && apart(point, outline[index - 1]) < SAME)) {
+    if (drawing.way !== "corners") change((s) => { s.drawing = { ...drawing, points: drawing.points.slice(0, -1) }; });
     say("This shape has a side of no length. Choose another spot for its corner.");
     return;
   }
