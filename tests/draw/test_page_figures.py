@@ -11,7 +11,7 @@ from shapely import LineString, Point, Polygon, box
 from siteplan.draw.property import Property
 from siteplan.files.reader import read_site
 from siteplan.land.frame import local_to_plan
-from siteplan.land.units import length_unit
+from siteplan.land.units import length_unit, si_value
 from siteplan.show.symbols.shapes import ridge_line
 
 from .conftest import write_yard
@@ -72,6 +72,32 @@ def test_a_unit_that_waits_counts_before_the_saved_one(tmp_path):
         { path: "/api/edit", says: "", body: { settings: { "origin.unit": "cm" } } }]; });
         return unit()"""
     assert told({"state": "change, unit"}, lines, view) == "cm"
+
+
+@pytest.mark.parametrize("typed", [
+    "12", "1,5", ".5", "1,5 m", "1.5 m", "12,5 ft", ",5 m", "1,5 m 3 cm", "12 ft 6 in", "12' 6 1/2\"", "1/2 in", "-3 ft", "3 dm", "2 yd", "40 sft",
+])  # fmt: skip
+def test_what_is_typed_in_a_field_is_read_alike_in_the_file(tmp_path, typed):
+    view = opened(tmp_path / "yard", "feet")
+    written, metres = told(
+        {"state": "change, unit", "typed": "typedLength", "fields": "valueOf"},
+        f"""change((s) => {{ s.property = given; }});
+        const typed = {json.dumps(typed)};
+        return [valueOf(typed, {{ type: "quantity", dimension: "length" }}), typedLength(typed, unit())]""",
+        view,
+    )
+    plain = length_unit(view["unit"])
+    assert si_value(written, "length", plain=plain) == pytest.approx(metres, abs=5e-4)  # written to a millimetre
+
+
+@pytest.mark.parametrize(("typed", "rule", "written"), [
+    ("24,5 ft +- 1,5 ft", {"type": "quantity", "dimension": "length"}, "24.5 ft +- 1.5 ft"),
+    ("2,5 h", {"type": "quantity", "dimension": "time"}, "2.5 h"), ("2,5", {"type": "quantity", "dimension": "time"}, 2.5),
+    ("4,20", {"type": "money"}, 4.2), ("oak, 1,5 m", {"type": "text"}, "oak, 1,5 m"), ("a, b", {"type": "choice"}, "a, b"),
+    ("8,6", {"type": "lengths", "dimension": "length"}, "8,6"), ("1 ft, 8 in", {"type": "lengths", "dimension": "length"}, "1 ft, 8 in"),
+])  # fmt: skip
+def test_a_decimal_comma_is_written_as_a_point_but_not_one_in_a_text_or_a_list(typed, rule, written):
+    assert told({"fields": "valueOf"}, "return valueOf(...given)", [typed, rule]) == written
 
 
 # ---- what a thing has: read by the page's modules and by the plan

@@ -14,7 +14,7 @@ export const keyWords = (key) => key.charAt(0).toUpperCase() + key.slice(1).repl
 export const heldText = (held) => (held === null || held === undefined ? "" : typeof held === "object" ? JSON.stringify(held) : String(held));
 
 /**
- * Return a value as the file holds it: a bare length gets the unit of the drawing, feet and inches become one figure.
+ * Return a value as the file holds it: a bare length gets the unit of the drawing, feet and inches become one figure, a decimal comma a point.
  * @param {string} text
  * @param {Key["rule"]} rule
  */
@@ -23,17 +23,22 @@ export function valueOf(text, rule) {
   if (!plain) return null;
   const number = Number(plain.replace(",", "."));
   const bare = /^[-+]?(\d+([.,]\d*)?|[.,]\d+)$/.test(plain);
+  if (rule.type === "lengths") return plain; // a list: a comma stands between two
   if (rule.dimension === "length") {
     if (bare) return `${number} ${unit()}`;
     try {
       const metres = typedLength(plain, unit());
-      return /^[-+]?[\d.,]+\s*[a-z]+$/i.test(plain) ? plain : lengthValue(metres, unit());
+      return /^[-+]?[\d.,]+\s*[a-z]+$/i.test(plain) ? pointed(plain) : lengthValue(metres, unit());
     } catch {
-      return plain; // the check says what is wrong with it, in its own words
+      return pointed(plain); // the check says what is wrong with it, in its own words
     }
   }
-  return bare && rule.type !== "text" ? number : plain;
+  if (bare && rule.type !== "text") return number;
+  return rule.type === "quantity" ? pointed(plain) : plain;
 }
+
+/** Return a quantity with points for decimal commas, as a file is read. @param {string} text */
+const pointed = (text) => text.replace(/(^|[\d\s]),(?=\d)/g, "$1.");
 
 /**
  * Return a field with its label, what it means, and what is taken where it is left out.
