@@ -21,7 +21,7 @@ from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import Site
 from siteplan.plan import Plan, plan_site
 from siteplan.question import NewBed, Progress, checked_question
-from siteplan.show.writing import write_answers
+from siteplan.show.writing import kept_words, write_answers
 
 PLAN = "plan"  # the address of what `siteplan plan` writes
 #: what the page opens of a plan
@@ -72,7 +72,7 @@ def whole_plan(site: Site, folder: Path, variant: str | None = None) -> Callable
         written = write_answers(plan, out, command="plan", progress=progress)
         return {
             "open": [{"name": name, "url": f"{address}/{file}"} for name, file in PAGES],
-            "kept": sorted(map(str, written.kept)),
+            "kept": kept_words(written.kept) if written.kept else "",
         }
 
     return act

@@ -8,8 +8,10 @@ import pytest
 from shapely import box
 from shapely.geometry import shape
 
-from siteplan.draw.long_work import _number, _places
+from siteplan.draw import long_work as module
+from siteplan.draw.long_work import _number, _places, whole_plan
 from siteplan.draw.plane import Plane
+from siteplan.files.outputs.output_folder import Kept, Written
 from siteplan.land.errors import InputError
 from siteplan.land.features import Bed
 from tests.place.conftest import bare_yard
@@ -43,3 +45,16 @@ def test_a_size_is_a_number():
     for value in (True, "2", None, [1]):
         with pytest.raises(InputError, match="request: length: must be a number"):
             _number({"length": value}, "length")
+
+
+@pytest.mark.parametrize(("kept", "said"), [
+    ((), ""),
+    ((Kept("sun.csv", "sun (yours, 2026-11-26).csv"),),
+     'Not as siteplan wrote it, so it is kept beside the new one: sun.csv as "sun (yours, 2026-11-26).csv".'),
+])  # fmt: skip
+def test_a_plan_says_which_changed_files_were_kept(tmp_path, monkeypatch, kept, said):
+    monkeypatch.setattr(module, "plan_site", lambda site, progress: "the plan")
+    monkeypatch.setattr(module, "write_answers", lambda plan, out, **_: Written(out, ("map.html",), kept))
+    found = whole_plan("the site", tmp_path)(lambda question, share: None)
+    assert found["kept"] == said
+    assert [one["url"] for one in found["open"]] == ["/plan/map.html", "/plan/report.html"]

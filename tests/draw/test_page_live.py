@@ -96,6 +96,17 @@ def test_long_work_shows_how_far_it_is_is_stopped_and_opens_what_it_wrote(yard):
     assert [one.get_attribute("href") for one in page.locator("#job a").all()] == ["/plan/map.html", "#"]
 
 
+def test_a_plan_tells_which_changed_files_it_kept(yard):
+    page = yard.page
+    page.locator("#plan-all").click()
+    page.wait_for_selector("#job progress")
+    kept = 'Not as siteplan wrote it, so it is kept beside the new one: <b>sun.csv as "sun (yours).csv".'
+    result = {"open": [{"name": "The map", "url": "/plan/map.html"}], "kept": kept}
+    yard.held.jobs[-1] |= {"state": "done", "result": result}
+    page.wait_for_selector("#job a")
+    assert page.locator("#job .caution").all_inner_texts() == [kept]  # a name out of a folder is never HTML
+
+
 def test_a_place_that_was_found_is_drawn(yard):
     page = yard.page
     page.locator("#find-place > summary").click()

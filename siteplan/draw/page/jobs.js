@@ -31,6 +31,7 @@ export function jobsPanel() {
       working ? button("Stop", () => void stop(), { class: "find", id: "job-stop" }) : null,
       (job.faults ?? []).map((/** @type {any} */ fault) => el("p.caution", {}, fault.text)),
       (job.open ?? job.result?.open ?? []).map((/** @type {any} */ one) => el("p", {}, el("a", { href: safe(one.url), target: "_blank", rel: "noopener" }, one.name))),
+      job.result?.kept ? el("p.caution", {}, job.result.kept) : null,
       (job.result?.places ?? []).map(found)) : null,
   ];
 }
