@@ -53,8 +53,8 @@ def test_a_size_is_a_number():
      'Not as siteplan wrote it, so it is kept beside the new one: sun.csv as "sun (yours, 2026-11-26).csv".'),
 ])  # fmt: skip
 def test_a_plan_says_which_changed_files_were_kept(tmp_path, monkeypatch, kept, said):
-    monkeypatch.setattr(module, "plan_site", lambda site, progress: "the plan")
-    monkeypatch.setattr(module, "write_answers", lambda plan, out, **_: Written(out, ("map.html",), kept))
-    found = whole_plan("the site", tmp_path)(lambda question, share: None)
+    monkeypatch.setattr(module, "plan_site", lambda *_, **__: "the plan")
+    monkeypatch.setattr(module, "write_answers", lambda _, out, **__: Written(out, ("map.html",), kept))
+    found = whole_plan("the site", tmp_path)(lambda *_: None)
     assert found["kept"] == said
     assert [one["url"] for one in found["open"]] == ["/plan/map.html", "/plan/report.html"]

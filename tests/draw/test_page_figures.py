@@ -111,7 +111,8 @@ KINDS = """
 IMPORTS = {
     "state": "change, features, reading",
     "reading": "crownWidth, lengthOf",
-    "outlines": "gateGap, hedgeOutline, ridge",
+    "outlines": "hedgeOutline, ridge",
+    "gates": "gateGap",
 }
 
 
@@ -195,3 +196,47 @@ def test_a_ridge_told_from_north_is_left_out_while_north_is_not_known(tmp_path):
         tmp_path / "yard", [("building", HOUSES["aslant"], {"height": 23, "eaves": 11, "ridge_heading": 0})]
     )
     assert told(IMPORTS, KINDS + 'return ridge(one("building"), { ...how, north: null })', view) is None
+
+
+FENCE = ("fence", LineString([(0, 0), (10, 0), (10, 6)]), {"height": 2})
+RING = ("fence", LineString([(20, 0), (26, 0), (26, 6), (20, 6), (20, 0)]), {"height": 2})
+WALL = ("fence", box(0, 20, 10, 20.4), {"height": 2})
+HEDGE = ("hedge", LineString([(0, 3), (20, 3)]), {"height": 2, "width": 1})
+AREA = ("hedge", box(0, 30, 10, 32), {"height": 2})
+GATES = {
+    "on its fence": (Point(4, 0), [FENCE]),
+    "off it": (Point(4, 1.5), [FENCE]),
+    "just within reach": (Point(4, -1.999), [FENCE]),
+    "near its start": (Point(0.2, 0.1), [FENCE]),
+    "near its end": (Point(10, 5.8), [FENCE]),
+    "beyond its end": (Point(-1, 0), [FENCE]),
+    "beyond its end, aslant": (Point(10.8, 7), [FENCE]),
+    "around its corner": (Point(9.8, 0), [FENCE]),
+    "at the seam of a ring": (Point(20.2, 0.1), [RING]),
+    "in a wall": (Point(4, 19.9), [WALL]),
+    "in a hedge": (Point(4, 3.2), [HEDGE]),
+    "in a hedge drawn as an area": (Point(9.9, 31), [AREA]),
+    "in the farther fence, not the nearer hedge": (Point(4, 1.6), [HEDGE, FENCE]),
+    "in the nearer of two": (Point(8.5, 1), [FENCE, ("fence", LineString([(0, 3), (9, 3)]), {"height": 2})]),
+    "a line": (LineString([(3, 0.5), (4.4, 0.5)]), [FENCE]),
+    "a line around the corner": (LineString([(9.4, 0), (10, 0.9)]), [FENCE]),
+    "a line beyond the end": (LineString([(-1.5, 0), (-0.1, 0)]), [FENCE]),
+    "a line over a seam": (LineString([(20.5, 0), (20, 0.5)]), [RING]),
+    "a line in a hedge": (LineString([(3, 2.4), (4.4, 2.4)]), [HEDGE]),
+}
+
+
+@pytest.mark.parametrize("gate", GATES)
+def test_a_gate_opens_the_same_stretch_as_in_the_plan(tmp_path, gate):
+    drawn, barriers = GATES[gate]
+    width = {"width": 1.2} if drawn.geom_type == "Point" else {}
+    site, view = both(tmp_path / "yard", [*barriers, ("gate", drawn, width)], unit="m")
+    found = told(IMPORTS, KINDS + 'return gateGap(one("gate"), features(), how)', view)
+    assert same_line(found, on_paper(site.gates[0].line))
+
+
+def test_a_gate_out_of_reach_opens_nothing_and_is_drawn_across(tmp_path):
+    site, view = both(tmp_path / "yard", [FENCE, ("gate", Point(4, -2.001), {"width": 1.2})], unit="m")
+    assert not site.gates
+    found = told(IMPORTS, KINDS + 'return gateGap(one("gate"), features(), how)', view)
+    assert found == [pytest.approx([3.4, -2.001]), pytest.approx([4.6, -2.001])]

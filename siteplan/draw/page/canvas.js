@@ -62,7 +62,7 @@ export function drawAll() {
   const now_ = new Set(all.map((feature) => feature.id));
   let changed = false;
   let mixed = false; // whether something came to lie on top of what it belongs beneath
-  const hung = JSON.stringify(all.filter((feature) => kindOf(feature) === "fence").map((feature) => feature.geometry.coordinates));
+  const hung = JSON.stringify(all.filter((feature) => ["fence", "hedge"].includes(kindOf(feature))).map(({ geometry, properties }) => [geometry, properties]));
   for (const [id, held] of drawn) {
     if (now_.has(id)) continue;
     forget(id, held);

@@ -1,16 +1,16 @@
-/* Which lines does a thing have on paper? Lobed crowns, ridges, hedges with their width, gates as gaps in a fence.
+/* Which lines does a thing have on paper? Lobed crowns, ridges, hedges with their width; gates have a module of their own.
 
 The same lines as the map's (show/symbols/shapes.py), so that the same tree looks the same here and there. Pure. */
 
-import { apart, centre, dot, heading, minus, nearestOn, parallelTo, plus, sides, signedArea } from "./geometry.js";
+import { apart, centre, dot, heading, minus, parallelTo, plus, sides, signedArea } from "./geometry.js";
 import { angleOf, crownWidth, heldBy, lengthOf } from "./reading.js";
-import { corners, kindOf } from "./shapes.js";
+import { corners } from "./shapes.js";
 
 /** @typedef {import("./types.js").Point} Point */
 /** @typedef {import("./types.js").Feature} Feature */
 /** @typedef {import("./types.js").Reading} Reading */
 
-/** How wide a hedge or a gate is of which it is not known. [m] */
+/** How wide a hedge is of which it is not known. [m] */
 const WIDTH = 1;
 
 /** Return the edge of a tree's crown as it is drawn: with lobes, or with spikes where it is evergreen. @param {Feature} tree @param {Reading} reading @returns {Point[]} */
@@ -97,22 +97,3 @@ export function hedgeOutline(hedge, reading) {
   const half = (lengthOf(hedge, "width", reading) ?? WIDTH) / 2;
   return [...parallelTo(corners(hedge), half, false), ...parallelTo(corners(hedge), -half, false).reverse()];
 }
-
-/** Return the gap that a gate makes: along the nearest fence. @param {Feature} gate @param {Feature[]} all @param {Reading} reading @returns {Point[]} */
-export function gateGap(gate, all, reading) {
-  if (gate.geometry.type === "LineString") return corners(gate);
-  const at = /** @type {Point} */ (gate.geometry.coordinates);
-  const half = (lengthOf(gate, "width", reading) ?? WIDTH) / 2;
-  let best = { away: Infinity, ends: /** @type {Point[]} */ ([plus(at, [-half, 0]), plus(at, [half, 0])]) };
-  for (const fence of all) {
-    if (kindOf(fence) !== "fence" || fence.geometry.type !== "LineString") continue;
-    for (const [a, b] of sides(corners(fence), false)) {
-      const { point } = nearestOn(at, a, b);
-      const long = apart(a, b);
-      if (long < 1e-6 || apart(point, at) >= best.away || apart(point, at) > 1) continue;
-      best = { away: apart(point, at), ends: [plus(point, minus(b, a), -half / long), plus(point, minus(b, a), half / long)] };
-    }
-  }
-  return best.ends;
-}
-

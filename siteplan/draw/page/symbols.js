@@ -2,7 +2,8 @@
 
 import * as L from "/leaflet/leaflet-src.esm.js";
 import { el, name } from "./element.js";
-import { crown, gateGap, hedgeOutline, ridge } from "./outlines.js";
+import { gateGap } from "./gates.js";
+import { crown, hedgeOutline, ridge } from "./outlines.js";
 import { heldBy, lengthOf } from "./reading.js";
 import { kindOf, middleOf, parts } from "./shapes.js";
 
