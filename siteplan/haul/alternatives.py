@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING
 from shapely.affinity import scale
 
 from siteplan.haul.delivery.lorry import lorry_ground, tipping_zones
-from siteplan.haul.ground.barriers import barrow_reach, gate_passes
 from siteplan.haul.haul_results import HaulSummary
 from siteplan.haul.haul_work import HaulWork, haul_work
 from siteplan.haul.routes.bed_routes import RouteFinder
+from siteplan.land.barriers import barrow_reach, gate_passes
 from siteplan.land.features import Gate
 from siteplan.land.site import Site
 

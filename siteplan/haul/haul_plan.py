@@ -14,7 +14,6 @@ from siteplan.haul.alternatives import compare_hauls
 from siteplan.haul.delivery.heaps import place_heaps
 from siteplan.haul.delivery.lorry import tipping_zones
 from siteplan.haul.delivery.packaging import Part, delivered_volumes
-from siteplan.haul.ground.barriers import narrow_gates
 from siteplan.haul.guidelines import load_findings, no_way_findings, route_findings
 from siteplan.haul.haul_results import HaulPlan, Heap, Unreached
 from siteplan.haul.haul_work import HaulWork, haul_work
@@ -24,6 +23,7 @@ from siteplan.haul.loads.work_order import deliveries_of, order_of_work
 from siteplan.haul.pushing import choose_boards
 from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.haul.routes.obstruction import nearest_obstacle
+from siteplan.land.barriers import narrow_gates
 from siteplan.land.findings import Finding
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site

@@ -1,7 +1,7 @@
 """Where does a gate leave a fence, a wall or a hedge open?
 
 A gate is a gap over the whole height and thickness of its barrier, since the files describe no door leaf: both sun
-and barrow pass. Whether a barrow fits through is decided in `haul`.
+and barrow pass. Whether a barrow fits through is decided in `barriers`.
 """
 
 from __future__ import annotations

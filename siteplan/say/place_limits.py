@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from siteplan.land.root_protection import DIAMETERS, LARGEST_RADIUS
 from siteplan.land.units import System, length_text
 from siteplan.place.limits.limits import Limit
-from siteplan.place.limits.root_protection import DIAMETERS, LARGEST_RADIUS
 from siteplan.place.search.no_fit import NO_WAY, RuledOut
 from siteplan.say.figures import share_text
 from siteplan.say.phrases import Phrase, fill_phrase, finished, listed

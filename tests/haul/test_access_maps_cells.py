@@ -10,9 +10,9 @@ import pytest
 from shapely import LineString, Point, box
 
 from siteplan.haul.access_maps import _length, _read, _within_reach, minutes_field, walking_distances
-from siteplan.haul.ground.barriers import Barrier
 from siteplan.haul.ground.cost_field import CostField
 from siteplan.haul.routes.router import Router
+from siteplan.land.barriers import Barrier
 from siteplan.land.features import Building, Pile
 from siteplan.land.grid import Grid, grid_over
 

@@ -8,9 +8,9 @@ from scipy import ndimage
 from shapely import LineString, Point, box
 from shapely.affinity import rotate
 
-from siteplan.haul.ground.barriers import narrow_gates
 from siteplan.haul.ground.cost_field import GRASS, cost_field, routing_grid
 from siteplan.haul.loads.work_rates import EMPTY_SPEED, LOADED_SPEED
+from siteplan.land.barriers import narrow_gates
 from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, Keepout, Surface, Tree
 from siteplan.land.grid import Grid, grid_over

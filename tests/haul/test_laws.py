@@ -9,9 +9,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point
 
-from siteplan.haul.ground.barriers import barrow_reach
 from siteplan.haul.ground.cost_field import cost_field
 from siteplan.haul.routes.router import Router
+from siteplan.land.barriers import barrow_reach
 from siteplan.land.features import Building, Fence, Gate
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle

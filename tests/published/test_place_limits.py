@@ -13,9 +13,9 @@ from siteplan.files.drawing.feature_records import made_feature
 from siteplan.files.drawing.naming import NamedFeature
 from siteplan.files.remarks import Remarks
 from siteplan.land.grid import grid_over
+from siteplan.land.root_protection import root_protection_area, root_protection_radius
 from siteplan.land.terrain import Terrain
 from siteplan.place.limits.limits import limits
-from siteplan.place.limits.root_protection import root_protection_area, root_protection_radius
 from siteplan.place.merit.levelling import prismoidal_volume
 
 

@@ -12,9 +12,9 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 from shapely import LineString, Point, box
 
-from siteplan.haul.ground.barriers import barrow_reach
 from siteplan.haul.ground.cost_field import CostField, cost_field
 from siteplan.haul.routes.router import Router
+from siteplan.land.barriers import barrow_reach
 from siteplan.land.features import Building, Fence, Gate
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import rectangle

@@ -16,10 +16,11 @@ from shapely import LineString, Point
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.haul.ground.barriers import HEADROOM, barrow_reach
 from siteplan.haul.haul_results import Heap, Route
+from siteplan.land.barriers import HEADROOM, barrow_reach
 from siteplan.land.findings import Finding, finding
 from siteplan.land.outline import smallest_rectangle
+from siteplan.land.root_protection import root_protection_area
 from siteplan.land.site import HaulSettings, Site
 
 REPOSE = HaulSettings.heap_angle  # degrees
@@ -82,18 +83,13 @@ def ridge_length(volume: float, half_width: float, *, repose: float = REPOSE) ->
 def no_heap_ground(site: Site) -> BaseGeometry:
     """Return the ground on which no heap may lie: features of all kinds, tree roots and, if set so, lawn. [m]
 
-    Notes
-    -----
-    Roots: a circle of twelve trunk diameters, at most 15 m (BS 5837:2012, seen second-hand); the crown if the
-    diameter is unknown.
+    Roots are those of `root_protection_area`, as for a bed.
     """
     shapes: list[BaseGeometry] = [building.outline for building in site.buildings if building.base < HEADROOM]
     shapes += [hedge.outline for hedge in site.hedges] + [bed.outline for bed in site.beds]
     shapes += [keepout.outline.buffer(keepout.setback) for keepout in site.keepouts]
     shapes += [fence.footprint for fence in site.fences]
-    for tree in site.trees:
-        diameter = tree.trunk_diameter
-        shapes.append(tree.trunk.buffer(min(12 * diameter, 15.0)) if diameter else tree.outline)
+    shapes += [root_protection_area(tree) for tree in site.trees]
     if site.haul.off_lawn:
         shapes.append(lawn(site))
     return shapely.union_all(shapes)

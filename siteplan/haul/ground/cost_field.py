@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.haul.ground.barriers import Barrier, gate_passes, passage, standing_barriers
+from siteplan.land.barriers import Barrier, gate_passes, passage, standing_barriers
 from siteplan.land.constants import RollingSurface
 from siteplan.land.grid import Floats, Grid, grid_over
 from siteplan.land.site import Barrow, Site

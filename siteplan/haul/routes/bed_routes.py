@@ -15,11 +15,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.haul.ground.barriers import gates_crossed
 from siteplan.haul.ground.cost_field import CostField, cost_field, routing_grid, walking_field, with_changed_gates
 from siteplan.haul.ground.standing_places import cells_beside
 from siteplan.haul.haul_results import Route
 from siteplan.haul.routes.router import LeastTimes, Router
+from siteplan.land.barriers import gates_crossed
 from siteplan.land.cores import on_all_cores
 from siteplan.land.features import Bed
 from siteplan.land.grid import Floats, Grid

@@ -14,10 +14,10 @@ import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.haul.ground.barriers import Barrier, barrow_reach, missing_width
 from siteplan.haul.ground.cost_field import CostField
 from siteplan.haul.routes.grid_moves import octile_moves
 from siteplan.haul.routes.router import Router
+from siteplan.land.barriers import Barrier, barrow_reach, missing_width
 from siteplan.land.document import Metres
 from siteplan.land.features import Bed
 from siteplan.land.grid import Grid

@@ -16,11 +16,11 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.land.barriers import HEADROOM
 from siteplan.land.features import Fence, Gate, Hedge
 from siteplan.land.grid import Grid
 from siteplan.land.openings import open_ground, way_through
 from siteplan.land.site import Site
-from siteplan.place.limits.limits import HEADROOM
 
 Cells = NDArray[np.bool_]
 

@@ -16,16 +16,15 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.land.barriers import HEADROOM
 from siteplan.land.features import Bed, Surface
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import smallest_rectangle
+from siteplan.land.root_protection import root_protection_area
 from siteplan.land.site import PlaceSettings, Site
-from siteplan.place.limits.root_protection import root_protection_area
 
 #: m; how far a person reaches into a bed from one side (common extension advice, seen second-hand: 2 to 2.5 ft)
 REACH = 0.61
-#: m; a roof that starts higher leaves room to stand under it (common practice, no source)
-HEADROOM = 2.0
 #: m; kept free around a tap so that a hose can be screwed on (common practice, no source)
 TAP_ROOM = 0.3
 #: ADA Standards section 403, seen second-hand: a route has 36 in of clear width [m], and rises by 1:20 at most

@@ -44,7 +44,7 @@ def root_protection_radius(stem_diameter: float, *, diameters: float = DIAMETERS
 
 
 def root_protection_area(tree: Tree) -> BaseGeometry:
-    """Return the ground around a tree that no bed may overlap. [m]
+    """Return the ground around a tree that neither bed nor heap may overlap. [m]
 
     Examples
     --------

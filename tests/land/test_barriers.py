@@ -7,7 +7,7 @@ import dataclasses
 import pytest
 from shapely import LineString, Point, box
 
-from siteplan.haul.ground.barriers import (
+from siteplan.land.barriers import (
     gate_passes,
     gates_crossed,
     missing_width,
@@ -19,6 +19,11 @@ from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, Keepout, T
 from siteplan.land.site import Barrow
 
 BARROW = Barrow(width=0.6, clearance=0.15)  # half of it and the clearance: 0.45 m; a gate of 0.9 m just fits
+
+
+@pytest.fixture(scope="module")
+def bare_yard(tiny_yard):
+    return dataclasses.replace(tiny_yard, buildings=(), trees=(), fences=(), gates=(), piles=(), beds=())
 
 
 def gate(width, name="gate", x=0.0):

@@ -18,7 +18,7 @@ from siteplan.land.findings import Finding, finding
 from siteplan.land.openings import open_ground, way_through
 from siteplan.land.site import Barrow, Site
 
-HEADROOM = 2.0  # m; a roof or fence that starts higher lets a barrow pass under. Common practice, no source
+HEADROOM = 2.0  # m; under a roof or fence that starts higher one stands and wheels. Common practice, no source
 LOW_CROWN = 0.6  # m; a tree whose crown begins lower is a bush. Common practice, no source
 TRUNK_UNKNOWN = 0.3  # m; trunk diameter if none is given. Common practice, no source
 
