@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from shapely import LineString, Point, box
 from shapely.affinity import rotate
 
 from siteplan.haul.access_maps import minutes_field
-from siteplan.land.features import Building, Fence, Gate, Hedge, Pile, Surface
+from siteplan.land.features import Building, Fence, Gate, Hedge, Keepout, Pile, Surface, Tree
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
-from siteplan.land.site import Barrow, PlaceSettings
-from siteplan.place.limits.barrow_way import _passage, barrow_way
+from siteplan.land.site import PlaceSettings
+from siteplan.place.limits.barrow_way import barrow_way
 from siteplan.place.search.search import find_places
 from siteplan.say.place_reasons import result_sentences
 
@@ -59,6 +57,45 @@ def test_a_gate_is_a_way_and_a_fence_is_none(yard):
     assert not closed.reached[beyond]
     assert opened.reached[beyond]
     assert opened.blocks_way(rectangle(5, 6, length=2, width=1, heading=90))  # before the gate
+
+
+WEST, EAST = box(0, 7, 4, 7.5), box(6, 7, 10, 7.5)
+
+
+def stems():
+    """Return stems of half a metre in a row, half a metre apart, with crowns that one walks under."""
+    for x in (0.25, 1.25, 2.25, 3.25, 6.75, 7.75, 8.75, 9.75):
+        crown = Point(x, 7.25).buffer(1)
+        yield Tree(id=f"t{x}", outline=crown, trunk=Point(x, 7.25), height=6, crown_base=2, trunk_diameter=0.5)
+
+
+def bush(name, outline):
+    return Tree(id=name, outline=outline, trunk=outline.centroid, height=2, crown_base=0.3)
+
+
+@pytest.mark.parametrize("across", [
+    {"hedges": (Hedge(id="w", outline=WEST, height=1), Hedge(id="e", outline=EAST, height=1))},
+    {"keepouts": (Keepout(id="w", outline=WEST, reason="pond"), Keepout(id="e", outline=EAST, reason="pond"))},
+    {"trees": (bush("w", WEST), bush("e", EAST))},
+    {"trees": tuple(stems())},
+], ids=["hedge", "keepout", "bushes", "stems"])  # fmt: skip
+def test_whatever_stands_across_the_yard_a_bed_in_its_gap_cuts_off_what_lies_beyond(yard, across):
+    site, grid = yard(YARD, cell=0.25, **across), grid_over(YARD, 0.25)
+    way = barrow_way(site, grid, 1 + 0.1 * np.meshgrid(grid.x, grid.y)[1])
+    # beyond lie 10 m by 6.5 m; the barrow's middle keeps 0.325 m from all edges, and of 2 m it keeps 0.1 m more from
+    # the bed: 9.35 x 5.85 - 2 x 0.1 = 54.5 m2, to half a cell along 30 m of edge
+    in_the_gap = rectangle(5, 7.25, length=2, width=0.5, heading=90)
+    assert way.cut_off(in_the_gap) == pytest.approx(54.5, abs=3.5)
+    assert way.blocks_way(in_the_gap)
+    assert not way.blocks_way(rectangle(5, 2, length=2, width=0.5, heading=90))
+
+
+def test_what_is_left_out_does_not_stand_in_the_way(yard):
+    keepouts = tuple(Keepout(id=name, outline=part, reason="pond") for name, part in (("w", WEST), ("e", EAST)))
+    grid = grid_over(YARD, 0.25)
+    minutes = 1 + 0.1 * np.meshgrid(grid.x, grid.y)[1]
+    way = barrow_way(yard(YARD, cell=0.25, keepouts=keepouts), grid, minutes, ignore=("e",))
+    assert not way.blocks_way(rectangle(5, 7.25, length=2, width=0.5, heading=90))
 
 
 def test_the_search_leaves_the_passage_open(yard, maps_from):
@@ -123,18 +160,3 @@ def test_a_gate_opens_a_hedge_and_a_wall_as_it_does_a_fence(yard, kind, thick, t
         assert way.reached[grid.cell_of(5, 12)] == opens
         before = rotate(rectangle(5, edge - 0.6, length=2, width=1, heading=90), turned, origin=(5, 7))
         assert way.blocks_way(before) == opens
-
-
-@pytest.mark.parametrize(("width", "cell", "half", "long"), [
-    (1.0, 0.1, 0.075, 0.525),  # 1 m less the barrow of 0.65 m and 0.1 m to each side; 0.325 m and two cells beyond
-    (0.85, 0.1, 0.0707, 0.525), (1.0, 0.25, 0.1768, 0.825), (2.0, 0.25, 0.575, 0.825),
-])  # fmt: skip
-def test_the_passage_of_a_gate_by_hand(yard, width, cell, half, long):
-    line = LineString([(5 - width / 2, 4), (5 + width / 2, 4)])
-    fence = Fence(id="f", line=LineString([(0, 4), (10, 4)]), height=1.2, thickness=0.1)
-    gate = Gate(id="g", place=Point(5, 4), line=line, width=width)
-    site = replace(yard(fences=(fence,), gates=(gate,)), barrow=Barrow(width=0.65, clearance=0.1))
-    west, south, east, north = _passage(site, gate, [fence], cell).bounds
-    assert (5 - west, east - 5) == pytest.approx((half, half), abs=1e-4)
-    for end in (4 - south, north - 4):  # from the middle of the fence or from its side
-        assert long - 1e-9 <= end <= long + 0.1

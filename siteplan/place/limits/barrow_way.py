@@ -7,7 +7,6 @@ minutes handed in.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection
 from dataclasses import dataclass
 
@@ -16,10 +15,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.barriers import HEADROOM
-from siteplan.land.features import Fence, Gate, Hedge
+from siteplan.land.barriers import barrow_reach, gate_passes, passage, standing_barriers
 from siteplan.land.grid import Grid
-from siteplan.land.openings import open_ground, way_through
 from siteplan.land.site import Site
 
 Cells = NDArray[np.bool_]
@@ -71,35 +68,29 @@ def barrow_way(site: Site, grid: Grid, minutes: NDArray[np.float64], *, ignore: 
     minutes : ndarray, shape (rows, columns)
         Time of one trip by barrow; NaN where it cannot go. [min]
     ignore : collection of str
-        Ids of beds that do not block the way.
+        Ids of features that do not block the way, such as a bed that is to be moved.
     """
-    half_width = site.barrow.width / 2
-    on_property = grid.inside(site.boundary.buffer(-half_width))  # a barrow does not lean over the boundary
+    on_property = grid.inside(
+        site.boundary.buffer(-site.barrow.width / 2)
+    )  # a barrow does not lean over the boundary
     free = np.isfinite(minutes) & on_property & ~_blocked_cells(site, grid, ignore)
     source = int(np.argmin(np.where(free, minutes, np.inf))) if free.any() else -1
-    room = half_width + site.barrow.clearance
+    room = barrow_reach(site.barrow)
     return BarrowWay(grid=grid, reached=_connected(free, source), source=source, room=room)
 
 
 def _blocked_cells(site: Site, grid: Grid, ignore: Collection[str]) -> Cells:
-    """Return the cells that obstacles block for the middle of a barrow; gates that are wide enough are open."""
-    half_width = site.barrow.width / 2
-    needed_width = site.barrow.width + 2 * site.barrow.clearance - 1e-9
-    gates = [gate for gate in site.gates if gate.width >= needed_width]
-    barriers: list[Fence | Hedge] = [*(fence for fence in site.fences if fence.base < HEADROOM), *site.hedges]
-    solid: list[BaseGeometry] = [building.outline for building in site.buildings if building.base < HEADROOM]
-    solid += [bed.outline for bed in site.beds if bed.id not in ignore]
-    blocked = grid.inside(shapely.union_all([open_ground(barrier, gates) for barrier in barriers]).buffer(half_width))
-    for gate in gates:
-        blocked &= ~grid.inside(_passage(site, gate, barriers, grid.cell))
-    return blocked | grid.inside(shapely.union_all(solid).buffer(half_width))
-
-
-def _passage(site: Site, gate: Gate, barriers: list[Fence | Hedge], cell: float) -> BaseGeometry:
-    """Return the ground on which the middle of a barrow passes a gate; wide enough to hold a row of coarse cells."""
-    axis = way_through(gate, barriers, beyond=site.barrow.width / 2 + 2 * cell)
-    half_passage = gate.width / 2 - site.barrow.width / 2 - site.barrow.clearance
-    return axis.buffer(max(half_passage, cell * math.sqrt(0.5)), cap_style="flat")
+    """Return the cells that barriers block for the middle of a barrow; gates that are wide enough are open."""
+    barriers = standing_barriers(site, site.barrow, without=ignore)
+    walls = [barrier.shape for barrier in barriers if barrier.kind in ("fence", "hedge")]
+    others = [barrier.shape for barrier in barriers if barrier.kind not in ("fence", "hedge")]
+    half_width = site.barrow.width / 2  # without the clearance, for which cells are too coarse
+    blocked = grid.inside(shapely.union_all(walls).buffer(half_width))
+    for gate in site.gates:
+        if gate_passes(gate, site.barrow):
+            axis, stray = passage(site, gate, site.barrow, cell=grid.cell)
+            blocked &= ~grid.inside(axis.buffer(stray, cap_style="flat"))
+    return blocked | grid.inside(shapely.union_all(others).buffer(half_width))
 
 
 def _connected(free: Cells, source: int) -> Cells:
