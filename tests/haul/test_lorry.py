@@ -103,6 +103,17 @@ def test_without_a_way_in_the_heap_lies_at_the_open_edge_nearest_the_middle(bare
     assert shut.shape.distance(bare_yard.boundary.exterior) < 1e-9  # no edge is open
 
 
+@pytest.mark.parametrize(("off", "zone"), [
+    (0.0, "wicket"), (0.4, "wicket"), (0.6, "edge of the property"), (4.0, "edge of the property"),
+])  # fmt: skip
+def test_a_lorry_tips_at_a_gate_at_the_edge_and_at_none_inside(bare_yard, off, zone):
+    gap = LineString([(-0.5, off - 5), (0.5, off - 5)])
+    site = dataclasses.replace(bare_yard, gates=(Gate(id="wicket", place=gap.centroid, line=gap, width=1.0),))
+    (found,) = tipping_zones(site)
+    assert found.id == zone
+    assert [one.feature for one in found.findings] == [zone]
+
+
 def test_a_lorry_passes_a_wide_gate_in_a_thick_wall(bare_yard):
     # only the south end of the drive is open to the street: what lies north of the wall is reached through the gate
     band = box(-6, -1.2, 6, 1.2)

@@ -56,7 +56,7 @@ def tipping_zones(site: Site) -> tuple[Zone, ...]:
     """Return where a delivery may be tipped: the drop zones, else the hard ground that a lorry reaches.
 
     With the setting `tip_anywhere`, both. If there is no hard ground for a lorry, it tips from outside: onto a path
-    at the edge, at a gate, else over the edge.
+    or at a gate at the edge, else over the edge.
     """
     zones = [Zone(pile.id, pile.shape, _heap_area(site, pile.shape)) for pile in site.piles if pile.drop]
     if zones and not site.haul.tip_anywhere:
@@ -138,14 +138,15 @@ def _zone_around_lorry(site: Site, hard: BaseGeometry, *, has_drop_zones: bool) 
 
 
 def _fallback_zone(site: Site) -> Zone:
-    """Return where a lorry might tip without hard ground: onto a path at the edge, at a gate, or over the edge.
+    """Return where a lorry might tip without hard ground: onto a path, at a gate at the edge, or over the edge.
 
     Over the edge means at an open stretch as wide as the lorry, as near to the property's middle as possible.
     """
     edge = site.boundary.exterior
     hard = [surface for surface in site.surfaces if surface.surface in HARD]
     paths = [surface for surface in hard if surface.outline.distance(edge) <= AT_THE_EDGE]
-    gate = min(site.gates, key=lambda gate: gate.place.distance(edge), default=None)
+    gates = [gate for gate in site.gates if gate.place.distance(edge) <= AT_THE_EDGE]
+    gate = min(gates, key=lambda gate: gate.place.distance(edge), default=None)
     if paths:
         name = min(path.id for path in paths)
         strip = shapely.union_all([path.outline for path in paths]).intersection(edge.buffer(TAILGATE))
