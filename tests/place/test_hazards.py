@@ -123,10 +123,13 @@ def test_cold_air_is_dammed_on_a_slope_of_three_in_a_hundred(yard, east, north, 
 
 
 @pytest.mark.parametrize(("half", "x", "told"), [
-    (2.0, 0.1, True),  # 5 m from the middle
-    (2.0, -0.1, False),
     (0.1, 1.0, True),  # 3.9 m from the bed
     (0.1, 0.8, False),  # 4.1 m
+    (2.0, -0.9, True),  # the same from a bed of 4 m, and of 8 m
+    (2.0, -1.1, False),
+    (4.0, -1.0, True),
+    (4.0, -2.9, True),
+    (4.0, -3.1, False),
 ])  # fmt: skip
 def test_how_near_a_dam_is(yard, half, x, told):
     ramp = terrain_of(lambda x, y: 0.06 * x + 0 * y)

@@ -63,7 +63,7 @@ def _frost(site: Site, outline: Polygon) -> Iterator[Finding]:
     lowest = int(np.nanargmin(ground_around))
     if ground - float(ground_around[lowest]) < DAM_SLOPE * RING:
         return
-    reach, azimuth = DAM_REACH + 1, float(azimuths[lowest])
+    reach, azimuth = DAM_REACH + float(middle.hausdorff_distance(outline)), float(azimuths[lowest])
     foot = (middle.x + reach * math.sin(azimuth), middle.y + reach * math.cos(azimuth))
     downhill = LineString([(middle.x, middle.y), foot])
     for kind, barrier, shape in _barriers(site):
@@ -84,7 +84,7 @@ def _barriers(site: Site) -> list[tuple[str, str, BaseGeometry]]:
 
 
 def _wind(site: Site, outline: Polygon) -> Iterator[Finding]:
-    """Yield a finding if no windbreak shelters the spot from at least seven of the eight compass points."""
+    """Yield a finding if at least seven of the eight compass points have no windbreak near."""
     middle = outline.centroid
     windbreaks: list[tuple[BaseGeometry, float]] = [(feature.footprint, feature.height) for feature in site.fences]
     for group in (site.buildings, site.hedges, site.trees):
