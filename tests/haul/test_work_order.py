@@ -53,6 +53,12 @@ def test_a_trip_longer_than_a_day_has_its_own():
     assert [(run.day, run.trips) for run in runs] == [(1, 1), (2, 1)]
 
 
+def test_trips_that_take_no_time_are_one_run():
+    # bags beside the bed, with no time set for a bag and for tipping
+    (run,) = order_of_work([load(minutes=0.0, push=0.0)], [0], [False], Labour(hours_per_day=1))
+    assert (run.trips, run.start, run.minutes) == (5, 0.0, 0.0)
+
+
 def test_nothing_to_carry_is_no_run():
     assert order_of_work([load(trips=0)], [0], [False], Labour()) == ()
 

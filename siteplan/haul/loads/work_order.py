@@ -78,10 +78,10 @@ def _by_days(
 ) -> Iterator[tuple[int, float, int]]:
     """Yield the day, the start and the number of trips of each run of a load, from a time of a day on. [min]
 
-    A day has at least one trip, also if the trip takes longer than the day.
+    A day has at least one trip, also if the trip takes longer than the day. A trip may take no time at all.
     """
     while trips:
-        fitting = min(trips, max(0, math.floor((day_length - clock) / trip_minutes + 1e-9)))
+        fitting = min(trips, max(0, math.floor((day_length - clock) / max(trip_minutes, 1e-9) + 1e-9)))
         if fitting == 0 and clock > 0:
             day, clock = day + 1, 0.0
             continue
