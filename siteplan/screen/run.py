@@ -8,9 +8,10 @@ the engines.
 from __future__ import annotations
 
 import contextlib
+import itertools
 import re
 import time
-from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -85,18 +86,12 @@ def screen(
         for outcome in _outcomes(engine, lots.request, limits, open_tasks, tell, "lot"):
             planned += outcome.row is not None
             _keep(store, lots, outcome)
-        numbers = _chosen(plans, lots, store)
-        folders = {number: out / PLANS / folder_name(number, lots.ids[number]) for number in numbers}
-        unwritten = [
-            Task(number, folder=str(folder.resolve()))
-            for number, folder in folders.items()
-            if store.known[lots.ids[number]].folder != store.known[lots.ids[number]].key or not folder.is_dir()
-        ]
-        for outcome in _outcomes(engine, lots.request, limits, unwritten, tell, "plan"):
+        names = _folder_names(_chosen(plans, lots, store), lots, store)
+        for outcome in _outcomes(engine, lots.request, limits, _unwritten(names, lots, store, out), tell, "plan"):
             if outcome.row is not None and outcome.row.get("written"):
                 lot = lots.ids[outcome.number]
-                store.add(lot, replace(store.known[lot], folder=outcome.key))
-        rows = tuple(_row(lots, store, number) for number in range(len(lots.ids)))
+                store.add(lot, replace(store.known[lot], folder=outcome.key, plan=names[outcome.number]))
+        rows = tuple(_row(lots, store, number, out) for number in range(len(lots.ids)))
         store.tidy(lots.ids)
         written = write_screen(out, rows, ask=lots.request.ask)
     return Screened(lots.ids, rows, planned, written)
@@ -133,20 +128,22 @@ def _outcomes(
 
 def _keep(store: Store, lots: Lots, outcome: Outcome) -> None:
     lot, stamp = lots.ids[outcome.number], lots.stamps[outcome.number]
+    known = store.known.get(lot)
     if outcome.row is None:
         store.add(lot, replace(store.known[lot], stamp=stamp))
     else:
-        store.add(lot, Known(outcome.key, stamp, outcome.row))
+        store.add(lot, Known(outcome.key, stamp, outcome.row, plan=known.plan if known else ""))
 
 
-def _row(lots: Lots, store: Store, number: int) -> Row:
+def _row(lots: Lots, store: Store, number: int, out: Path) -> Row:
     """Return the row of a lot, with its outline even if it could not be planned."""
     lot = lots.ids[number]
     known = store.known[lot]
     shape = None if lots.town is None else lots.town.degrees[number]
     outline: dict[str, Any] = {} if shape is None or shape.is_empty else {"outline": shape.wkb_hex}
-    folder = f"{PLANS}/{folder_name(number, lot)}" if known.folder else ""
-    return {"lot": lot, **outline, **known.row, "plan": folder}
+    name = known.plan or folder_name(number, lot)  # earlier versions stored no name
+    plan = f"{PLANS}/{name}" if known.folder and (out / PLANS / name).is_dir() else ""
+    return {"lot": lot, **outline, **known.row, "plan": plan}
 
 
 def _chosen(plans: str, lots: Lots, store: Store) -> list[int]:
@@ -158,6 +155,31 @@ def _chosen(plans: str, lots: Lots, store: Store) -> list[int]:
     if plans == "all":
         return planned
     return sorted(planned, key=lambda number: (*merit(rows[number]), number))[: int(plans.split()[1])]
+
+
+def _folder_names(numbers: Iterable[int], lots: Lots, store: Store) -> dict[int, str]:
+    """Return the name of the folder for the whole plan of each lot: its earlier one, else one that no lot has."""
+    taken, names = {known.plan for known in store.known.values()}, dict[int, str]()
+    for number in numbers:
+        lot = lots.ids[number]
+        first_name = name = folder_name(number, lot)
+        for count in itertools.count(2):
+            if name not in taken:
+                break
+            name = f"{first_name}-{count}"
+        names[number] = store.known[lot].plan or name
+        taken.add(names[number])
+    return names
+
+
+def _unwritten(names: Mapping[int, str], lots: Lots, store: Store, out: Path) -> list[Task]:
+    """Return the tasks to write whole plans that are not there, or out of date."""
+    tasks = []
+    for number, name in names.items():
+        known, folder = store.known[lots.ids[number]], out / PLANS / name
+        if known.folder != known.key or not folder.is_dir():
+            tasks.append(Task(number, folder=str(folder.resolve())))
+    return tasks
 
 
 def merit(row: Row) -> Iterable[float]:

@@ -39,12 +39,15 @@ class Known:
     row : dict
     folder : str
         Hash of the lot when its whole plan was written; empty if it was not.
+    plan : str
+        Name of the folder with its whole plan, which stays the same if lots are added; empty if none was written.
     """
 
     key: str
     stamp: str
     row: dict[str, Any]
     folder: str = ""
+    plan: str = ""
 
 
 class Store:
@@ -56,8 +59,8 @@ class Store:
         for line in self._lines():
             with contextlib.suppress(ValueError, TypeError, KeyError):
                 fields = json.loads(line)
-                known = Known(fields["key"], fields["stamp"], dict(fields["row"]), fields.get("folder", ""))
-                self.known[str(fields["lot"])] = known
+                written = fields.get("folder", ""), fields.get("plan", "")
+                self.known[str(fields["lot"])] = Known(fields["key"], fields["stamp"], dict(fields["row"]), *written)
 
     def finished(self, lot: str, stamp: str) -> bool:
         """Return whether a lot can be skipped: it is finished, and no file that it was read from has changed."""
@@ -101,7 +104,8 @@ class Store:
 
 
 def _line(lot: str, known: Known) -> bytes:
-    fields = {"lot": lot, "key": known.key, "stamp": known.stamp, "folder": known.folder, "row": known.row}
+    written = {"folder": known.folder, "plan": known.plan}
+    fields = {"lot": lot, "key": known.key, "stamp": known.stamp, **written, "row": known.row}
     return json.dumps(fields, allow_nan=False).encode() + b"\n"
 
 

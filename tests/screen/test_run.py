@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import json
 import shutil
 import sqlite3
 from importlib.util import find_spec
@@ -18,7 +19,7 @@ from siteplan.files.outputs.marker import MARKER
 from siteplan.land.errors import InputError
 from siteplan.screen import run
 from siteplan.screen.planner import Limits
-from siteplan.screen.request import lots_of_town
+from siteplan.screen.request import lots_of_folders, lots_of_town
 from siteplan.screen.run import screen
 from siteplan.screen.store import NAME
 from tests.screen.engines import MadeUp, Writes
@@ -256,3 +257,63 @@ def test_a_folder_left_with_plans_and_no_marker_says_how_to_go_on(small_town, sc
     engine, found = screened(small_town, out, plans="best 1", kind=Writes)
     assert (found.planned, engine.looked_at) == (0, [9])
     assert (out / found.rows[9]["plan"] / "plan.json").is_file()
+
+
+@pytest.fixture
+def listed(tmp_path):
+    """Screen folders with made up rows, and return the plan that each row names, and which lots were looked at."""
+
+    def run(*names, plans="none"):
+        folders = [tmp_path / name for name in names]
+        for folder in folders:
+            folder.mkdir(parents=True, exist_ok=True)
+            (folder / "site.toml").write_text(f'name = "{folder.name}"\n')
+        engine = Writes()
+        out = tmp_path / "out"
+        found = screen(lots_of_folders(folders, ("sun",)), out, engine=engine, limits=Limits(), plans=plans)
+        return [row["plan"] for row in found.rows], [found.ids[number] for number in engine.looked_at]
+
+    return run
+
+
+def test_a_plan_keeps_its_folder_when_a_lot_comes_before_it(listed, tmp_path):
+    b, c = "plans/00001-B", "plans/00002-C"
+    assert listed("B", "C", plans="all") == ([b, c], ["B", "C", "B", "C"])
+    assert listed("A", "B", "C") == (["", b, c], ["A"])
+    assert listed("A", "B", "C", plans="all") == (["plans/00001-A", b, c], ["A"])
+    shutil.rmtree(tmp_path / "out" / c)
+    assert listed("A", "B", "C")[0] == ["plans/00001-A", b, ""]
+    assert listed("A", "B", "C", plans="all") == (["plans/00001-A", b, c], ["C"])
+
+
+def test_a_link_to_a_plan_out_of_date_goes_until_it_is_written_anew(small_town, screened, tmp_path):
+    folder, out = tmp_path / "town", tmp_path / "out"
+    shutil.copytree(small_town, folder)
+    _, found = screened(folder, out, plans="best 1", kind=Writes)
+    plan = found.rows[9]["plan"]
+    settings = folder / "site.toml"
+    settings.write_text(settings.read_text().replace('length = "2.4 m"', 'length = "3 m"'))
+    assert screened(folder, out, kind=Writes)[1].rows[9]["plan"] == ""
+    engine, found = screened(folder, out, plans="best 1", kind=Writes)
+    assert (engine.looked_at, found.rows[9]["plan"]) == ([9], plan)
+
+
+def test_two_lots_never_share_a_folder_of_plans(listed):
+    """The letters of "L+1" and "L-1" that a folder's name keeps are the same; so is the number, one after the other."""
+    assert listed("L+1", plans="all")[0] == ["plans/00001-L-1"]
+    assert listed("L-1", "L+1", plans="all") == (["plans/00001-L-1-2", "plans/00001-L-1"], ["L-1", "L-1"])
+
+
+def test_a_store_of_an_earlier_version_names_no_folders(listed, tmp_path):
+    listed("B", "C", plans="all")
+    store = tmp_path / "out" / NAME
+    lines = [json.loads(line) for line in store.read_text().splitlines()]
+    for line in lines:
+        del line["plan"]
+    store.write_text("".join(f"{json.dumps(line)}\n" for line in lines))
+    assert listed("B", "C")[0] == ["plans/00001-B", "plans/00002-C"]
+    assert listed("A", "B", "C")[0] == ["", "", ""]
+    assert listed("A", "B", "C", plans="all") == (
+        ["plans/00001-A", "plans/00002-B", "plans/00003-C"],
+        ["A", "B", "C"],
+    )
