@@ -1,7 +1,7 @@
 """Which answers does one lot get?
 
 The sun and the best place, as `siteplan place` gives them; then the fill and the work of its beds, as `siteplan plan`
-gives them, or of a bed at the best place if the lot has none.
+gives them, or of a bed at the best place if the lot has none. That place is looked for even if nobody asked for it.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ class LotAnswers:
     Attributes
     ----------
     search : Answers
-        Sun and places of the lot as it is drawn.
+        Sun and places of the lot as it is drawn; places also if a lot without beds needs one for its fill or work.
     work : Answers or None
         Fill and barrow of its beds, or of a bed at the best place if it has none. None if neither was asked, or
         nothing fits.
@@ -40,10 +40,12 @@ def lot_answers(site: Site, ask: tuple[str, ...]) -> LotAnswers:
     ask : tuple of str
         Of sun, place, fill and haul.
     """
-    search, work = _hours(site, {"sun", "place"} & {*ask}), None
-    if questions := {"fill", "haul"} & {*ask}:
+    of_beds = {"fill", "haul"} & {*ask}
+    of_ground = {"sun", "place"} & {*ask} | ({"place"} if of_beds and not site.beds else set())
+    search, work = _hours(site, of_ground), None
+    if of_beds:
         with_bed = site_with_bed(site, search)
-        work = _hours(with_bed, questions) if with_bed.beds else None
+        work = _hours(with_bed, of_beds) if with_bed.beds else None
     return LotAnswers(search, work)
 
 

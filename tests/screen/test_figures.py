@@ -231,3 +231,18 @@ def test_lots_among_real_buildings(shared, tmp_path, monkeypatch):
     layer = gpd.read_file(file).drop(columns=["kind", "id"])
     alone = Alone(settings, gpd.read_file(tmp_path / "lots.gpkg"), {"building": layer})
     assert compared(rows, alone, range(2), tmp_path) >= 1
+
+
+def test_the_fill_alone_of_a_lot_without_beds_is_that_of_a_bed_at_its_best_place(tmp_path):
+    """It costs what it costs when the place is asked too. A lot too narrow for a bed says why it has no cost."""
+    folder = town(tmp_path / "town", lots=1, buildings=2, trees=2, cell=200, faults=False)
+    files = TownFiles(folder / "town.gpkg")
+    rows = [planned(lots_of_town(files, folder / "site.toml", ask), [0])[0] for ask in (("fill",), ("place", "fill"))]
+    assert rows[0]["cost"] > 0
+    assert rows[0] == rows[1]
+    settings = folder / "site.toml"
+    settings.write_text(settings.read_text().replace('length = "2.4 m"', 'length = "80 m"'))
+    row = planned(lots_of_town(files, settings, ("fill",)), [0])[0]
+    assert row["status"] == "no place"
+    assert row["why"]
+    assert row.get("cost") is None
