@@ -158,14 +158,15 @@ def _listed(path: Path) -> list[Path]:
     """Return the sites' folders in a list, one a line; a relative path starts at the list's folder."""
     remarks = Remarks()
     text = read_text(path, remarks)
-    lines = [line.strip() for line in (text or "").splitlines() if line.strip() and not line.startswith("#")]
+    lines = [line for line in map(str.strip, (text or "").splitlines()) if line and not line.startswith("#")]
     folders = [path.parent / line for line in lines]
+    lines_of: dict[Path, list[str]] = {}
     for line, folder in zip(lines, folders, strict=True):
         if not folder.is_dir():
             remarks.fault(path.name, line, "there is no such folder; say it as it lies from the list")
-    repeated = {line for line in lines if lines.count(line) > 1}
-    for line in sorted(repeated):
-        remarks.fault(path.name, line, "is listed more than once")
+        lines_of.setdefault(folder.resolve(), []).append(line)
+    for same in sorted(equal for equal in lines_of.values() if len(equal) > 1):
+        remarks.fault(path.name, ", ".join(dict.fromkeys(same)), "is listed more than once")
     if text is not None and not lines:
         remarks.fault(path.name, "", "lists no sites; write a site's folder on each line")
     if remarks.faults:

@@ -211,6 +211,28 @@ def test_sites_are_listed_one_a_line_from_where_the_list_lies(tmp_path):
     ]  # fmt: skip
 
 
+def test_a_remark_in_a_list_may_be_indented(tmp_path):
+    (tmp_path / "south").mkdir()
+    file = tmp_path / "some.txt"
+    file.write_text("  # the sites\nsouth\n\t# gone\n")
+    assert command._listed(file) == [tmp_path / "south"]
+    file.write_text("  # the sites\n")
+    with pytest.raises(InputError, match="lists no sites"):
+        command._listed(file)
+
+
+def test_a_folder_is_listed_once_however_it_is_written(tmp_path):
+    for name in ("north", "south"):
+        (tmp_path / name).mkdir()
+    file = tmp_path / "some.txt"
+    file.write_text("south\nnorth\nsouth/\n./south\nsouth\nnorth/../south\n")
+    with pytest.raises(InputError) as refused:
+        command._listed(file)
+    assert [(one.where, one.text) for one in refused.value.faults] == [
+        ("south, south/, ./south, north/../south", "is listed more than once")
+    ]
+
+
 def test_a_file_that_names_no_lots_is_refused(tmp_path):
     (tmp_path / "lots.pdf").write_text("")
     faults = []
