@@ -14,6 +14,7 @@ import numpy as np
 from shapely import Polygon
 
 from siteplan.land.errors import Fault, InputError
+from siteplan.land.outline import longer_side
 from siteplan.land.site import BED_SIDE, Site
 from siteplan.land.values import OneOf, Whole, nearest
 
@@ -174,7 +175,7 @@ def _ask_faults(ask: Collection[str]) -> Iterator[str]:
 
 
 def bed_faults(bed_ids: Collection[str], known_ids: Collection[str]) -> Iterator[str]:
-    """Yield the faults of a choice of beds; `known` holds the ids of all beds."""
+    """Yield the faults of a choice of beds; `known_ids` holds the ids of all beds."""
     if _is_no_collection(bed_ids):
         example = next(iter(known_ids), "north bed")
         yield f'it is {bed_ids!r}, must be a collection of ids of beds, such as ["{example}"]'
@@ -222,9 +223,7 @@ def _shape_faults(new_bed: NewBed) -> Iterator[str]:
     if not isinstance(shape, Polygon) or shape.is_empty or not shape.is_valid or shape.interiors:
         yield "must be one simple Polygon without holes, such as an L or a keyhole"
         return
-    west, south, east, north = shape.bounds
-    across = max(east - west, north - south)
-    if wrong := BED_SIDE.fault(across, "its longer side"):
+    if wrong := BED_SIDE.fault(longer_side(shape), "its longer side"):
         yield wrong
 
 

@@ -7,6 +7,7 @@ import pytest
 from shapely import MultiPolygon, Polygon, box
 
 from siteplan import InputError, plan_site
+from siteplan.land.outline import rectangle
 from siteplan.question import QUESTIONS, NewBed, checked_question, question_faults
 
 ELL = Polygon([(0, 0), (2.4, 0), (2.4, 1), (1, 1), (1, 2), (0, 2)])
@@ -125,6 +126,20 @@ def test_a_side_has_its_bounds(tiny_yard, side, fault):
         NewBed(shape=box(0, 0, side, 0.05)),
     ):
         assert bool(question_faults(tiny_yard, ask=["place"], new_bed=wanted)) is fault
+
+
+@pytest.mark.parametrize("heading", [0, 12.3, 30, 45, 60, 89.9, 90, 135])
+def test_the_size_of_a_shape_is_the_same_however_it_is_turned(tiny_yard, heading):
+    """110 m by 0.5 m spans 78 m from west to east when it lies at 45 degrees, a square of 9 cm spans 12.7 cm."""
+    for length, width, fault in ((110, 0.5, True), (100, 0.5, False), (0.09, 0.09, True), (0.1, 0.1, False)):
+        shape = rectangle(3, -4, length=length, width=width, heading=heading)
+        faults = question_faults(tiny_yard, ask=["place"], new_bed=NewBed(shape=shape))
+        assert [one.text.split(",")[0] for one in faults] == [f"its longer side is {length:g} m"] * fault
+
+
+@pytest.mark.parametrize("far", [1e10, 1e160, 1e300])
+def test_a_shape_of_any_size_is_told_of_without_a_warning(tiny_yard, far):
+    assert question_faults(tiny_yard, ask=["place"], new_bed=NewBed(shape=box(0, 0, far, far)))
 
 
 @pytest.mark.parametrize(("count", "fault"), [(0, True), (1, False), (50, False), (51, True)])

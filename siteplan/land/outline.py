@@ -18,6 +18,7 @@ COMPASS = {"north": 0.0, "northeast": 45.0, "east": 90.0, "southeast": 135.0}
 COMPASS |= {"south": 180.0, "southwest": 225.0, "west": 270.0, "northwest": 315.0}
 SAME_POINT = 1e-6  # m; far below what a tape or a map tells apart
 SPECK = 1e-6  # m2; a square of a millimetre
+_HUGE = 1e9  # m; longer than twenty times around the earth
 
 
 def nearest_compass_point(azimuth: float) -> str:
@@ -92,6 +93,21 @@ def smallest_rectangle(outline: BaseGeometry) -> tuple[float, float, float]:
     else:
         longer = int(np.argmax(lengths))
     return float(lengths[longer]), float(lengths[1 - longer]), float(headings[longer])
+
+
+def longer_side(outline: BaseGeometry) -> float:
+    """Return the longer side of the smallest rectangle around an outline, rounded to a hundredth of a millimetre. [m]
+
+    It is the same whichever way the outline is turned.
+
+    Examples
+    --------
+    >>> longer_side(rectangle(3, 4, length=5, width=1, heading=30))
+    5.0
+    """
+    west, south, east, north = outline.bounds
+    across = max(east - west, north - south)
+    return round(smallest_rectangle(outline)[0], 5) if across < _HUGE else across  # GEOS overflows
 
 
 def corners_of(outline: Polygon) -> np.ndarray:

@@ -8,6 +8,7 @@ import pytest
 
 from siteplan.files.drawing.bed_shape import read_shape
 from siteplan.land.errors import InputError
+from siteplan.land.outline import rectangle
 
 ELL = [[10, 20], [18, 20], [18, 23], [13, 23], [13, 28], [10, 28], [10, 20]]
 
@@ -66,3 +67,13 @@ def test_what_is_wrong_is_said_with_the_file(tmp_path, document, said):
 def test_a_file_that_is_not_there(tmp_path):
     with pytest.raises(InputError):
         read_shape(tmp_path / "none.geojson")
+
+
+@pytest.mark.parametrize("heading", [0, 30, 45])
+def test_the_size_of_an_outline_is_the_same_however_it_is_drawn(tmp_path, heading):
+    """110 m by 0.5 m at 45 degrees spans 78 m from west to east."""
+    outlines = [rectangle(0, 0, length=length, width=0.5, heading=heading) for length in (110, 100)]
+    long, sound = (polygon([list(corner) for corner in outline.exterior.coords]) for outline in outlines)
+    with pytest.raises(InputError, match="is 110 m across"):
+        read_shape(written(tmp_path, long))
+    assert read_shape(written(tmp_path, sound)).area == pytest.approx(50)

@@ -10,6 +10,7 @@ from shapely import LineString, MultiPolygon, Point, Polygon, box
 from siteplan.land.outline import (
     COMPASS,
     corners_of,
+    longer_side,
     nearest_compass_point,
     poleward_azimuth,
     rectangle,
@@ -174,3 +175,11 @@ def test_the_side_that_faces_of_an_outline_far_from_the_origin(azimuth, middle):
 ])  # fmt: skip
 def test_the_thickness_of_a_band(band, thick):
     assert thickness(band) == pytest.approx(thick, abs=1e-3)
+
+
+@pytest.mark.parametrize(("outline", "length"), [
+    (rectangle(7, -3, length=5, width=2, heading=37), 5.0), (box(0, 0, 1e200, 1), 1e200), (box(0, 0, 2e9, 1), 2e9),
+    (LineString([(0, 0), (3, 4)]), 5.0),
+])  # fmt: skip
+def test_the_longer_side(outline, length):
+    assert longer_side(outline) == length

@@ -19,6 +19,7 @@ from siteplan.files.drawing.sound_shape import sound_shape, stray_coordinate
 from siteplan.files.remarks import Remarks
 from siteplan.files.text import TOO_LONG, read_text
 from siteplan.land.errors import Fault, InputError
+from siteplan.land.outline import longer_side
 from siteplan.land.site import BED_SIDE
 from siteplan.land.units import METRE, LengthUnit, System, length_unit
 from siteplan.land.values import shown
@@ -88,8 +89,8 @@ def _geometry_and_unit(document: object, file: Path) -> tuple[Any, object]:
 def _sized(outline: Polygon, unit: object, file: Path, system: System) -> Polygon:
     """Return the outline in metres, moved so that its bounds begin at 0; InputError if it is no bed's size."""
     metres = unit.metres if isinstance(unit, LengthUnit) else _metres(unit, file)
-    west, south, east, north = outline.bounds
-    across = max(east - west, north - south) * metres
+    west, south, _, _ = outline.bounds
+    across = longer_side(affinity.scale(outline, metres, metres))
     if not BED_SIDE.least <= across <= BED_SIDE.most:
         hint = "draw it flat, in the unit of the site's drawing or with the property unit, not in degrees"
         text = f"is {across:.3g} m across, must be from {BED_SIDE.least:g} m to {BED_SIDE.most:g} m; {hint}"
