@@ -127,6 +127,22 @@ def test_trying_everything_finds_nothing_better(yard, maps_from, sun_of, seed):
     assert found.computed < 0.05 * found.scanned
 
 
+def test_crops_that_want_no_sun_have_a_place_too(yard, maps_from, sun_of):
+    """Sun is worth next to nothing to them, so the way to the tap decides: the bed lies beside it, in the shade."""
+    site = yard(taps=(Tap(id="tap", place=Point(1, 1)),))
+
+    def field(x, y):
+        return 1 + 7 * (x > 5)
+
+    def found(need):
+        like = Bed(id="b", outline=rectangle(0, 0, length=2, width=1, heading=90), height=0.4, need=need)
+        return find_places(site, maps_from(site, field), exact=sun_of(site, field), like=like)
+
+    assert found(0.0).plenty == 0.25
+    assert found(0.0).places[0].outline.distance(Point(1, 1)) < 1
+    assert found(6.0).places[0].outline.bounds[0] > 4
+
+
 def test_a_peak_that_the_map_does_not_show_is_climbed(yard, maps_from, sun_of):
     # the map is even, so it tells nothing; the exact sun has a hill of 1.5 h about (7.3, 2.6): what was asked first,
     # spread over the yard, only points towards it. On top of it a bed gets what it gets there, to a cell and 5 degrees.

@@ -25,9 +25,12 @@ from siteplan.place.search.candidates import Spots, spots_of
 from siteplan.place.search.footprint import Form, form_of, form_of_size
 from siteplan.place.search.footprint_scan import Scan, scan
 from siteplan.place.search.no_fit import NO_WAY
+from siteplan.sun.bed_sun import plenty_for
 from siteplan.sun.sun_maps import SunMaps
 
 Floats = NDArray[np.float64]
+
+LEAST_PLENTY = 0.25  # h a day; also of a bed whose crops want no sun, since a merit is a share of plenty
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -158,7 +161,7 @@ def make_request(
     ignored = frozenset(proposed if ignore is None else ignore)
     bed = _bed(site, like, form, height=height, ignored=ignored)
     need = site.sun.need if bed.need is None else bed.need
-    plenty = site.sun.plenty * need / site.sun.need
+    plenty = max(plenty_for(site, bed), LEAST_PLENTY)
     site_edges = edges(site)
     share = month_share(months, site.sun.year)
     mean_height = sum(frame.outline.area * frame.height for frame in bed.frames) / bed.outline.area
