@@ -68,7 +68,7 @@ def test_the_last_metres_by_bucket_by_hand():
 @pytest.mark.parametrize("wrong", [{"volume": -1.0}, {"mass": -1.0}, {"tray": 0.0}, {"load": 0.0}])
 def test_what_cannot_be_carried_is_refused(wrong):
     given_ = {"volume": 1.0, "mass": 1.0, "tray": 0.1, "load": 10.0} | wrong
-    with pytest.raises(ValueError, match="none below 0"):
+    with pytest.raises(ValueError, match="volume and mass must be at least 0, tray and load above 0"):
         barrow_loads(**given_)
 
 

@@ -81,7 +81,8 @@ def barrow_loads(volume: float, mass: float, *, tray: float, load: float) -> Bar
     """
     if volume < 0 or mass < 0 or tray <= 0 or load <= 0:
         raise ValueError(
-            f"volume {volume:g} m3, mass {mass:g} kg, tray {tray:g} m3 and load {load:g} kg: none below 0"
+            f"volume {volume:g} m3, mass {mass:g} kg, tray {tray:g} m3 and load {load:g} kg: volume and mass must be "
+            "at least 0, tray and load above 0"
         )
     heavy = mass * tray > load * volume
     trips = max(math.ceil(volume / tray - _WHOLE), math.ceil(mass / load - _WHOLE), 0)
