@@ -363,28 +363,34 @@ def in_leaf(flight: Flight, *, southern: bool) -> bool | None:
 
 
 def _is_leafy(day: MonthDay, out: MonthDay, fall: MonthDay) -> bool:
-    return out <= day < fall if out <= fall else day >= out or day < fall
+    """Return whether a day lies in leaf: as for the sun, both the first and the last day do."""
+    return out <= day <= fall if out <= fall else day >= out or day <= fall
 
 
 def _check_heights(result: HeightsFound, drawn: Mapping[str, float], request: _Request, remarks: Remarks) -> None:
-    """Note a fault if the buildings' heights only make sense in another unit."""
+    """Note a fault if the buildings' heights only make sense in another unit.
+
+    Feet that are read as metres make them too high, metres that are read as feet too low.
+    """
     heights = {proposal.id: proposal.figures[0].value for proposal in result.proposals if proposal.kind == "building"}
     ratios = [heights[name] / drawn[name] for name in heights.keys() & drawn.keys()]
     other_unit = "m" if request.metres and not math.isclose(request.metres, 1.0) else "ft"
-    mend = f"are its heights in {'metres' if other_unit == 'm' else 'feet'}? Say --z-unit {other_unit}"
+    hint = f"are its heights in {'metres' if other_unit == 'm' else 'feet'}? Say --z-unit {other_unit}"
     if ratios and not 1 / OTHER_UNIT < (ratio := float(np.median(ratios))) < OTHER_UNIT:
         name = min(heights.keys() & drawn.keys())
+        unit_helps = (ratio > OTHER_UNIT) == (other_unit == "ft")
+        mend = f"{hint}, or mend the drawing" if unit_helps else "mend the drawing"
         text = (
             f'makes the building "{name[:60]}" {remarks.length(heights[name])} high, which is drawn '
-            f"{remarks.length(drawn[name])} high; {mend}, or mend the drawing"
+            f"{remarks.length(drawn[name])} high; {mend}"
         )
         if ratio > OTHER_UNIT or len(ratios) > 1 or other_unit == "m":
             remarks.fault(request.names, "", text)
     elif heights and not ratios:
         middle = float(np.median([*heights.values()]))
-        if middle > TALLEST and not request.unit_given:
-            text = f"makes half of {len(heights)} buildings more than {remarks.length(middle)} high; {mend}, if not"
+        if middle > TALLEST and not request.unit_given and other_unit == "ft":
+            text = f"makes half of {len(heights)} buildings more than {remarks.length(middle)} high; {hint}, if not"
             remarks.fault(request.names, "", f"{text} --z-unit m")
         elif middle < LOWEST and other_unit == "m":
-            text = f"makes half of {len(heights)} buildings less than {remarks.length(middle)} high; {mend}"
+            text = f"makes half of {len(heights)} buildings less than {remarks.length(middle)} high; {hint}"
             remarks.fault(request.names, "", text)

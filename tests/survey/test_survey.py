@@ -12,6 +12,7 @@ from pyproj import CRS
 from shapely import Point, box
 
 from siteplan import survey
+from siteplan.files.drawing.feature_records import LEAVES_NORTH, LEAVES_SOUTH
 from siteplan.files.outputs.output_folder import Written
 from siteplan.files.remarks import Remarks
 from siteplan.land.errors import InputError
@@ -19,6 +20,7 @@ from siteplan.land.features import Building
 from siteplan.land.grid import Grid
 from siteplan.land.proposals import Figure, Proposal
 from siteplan.land.returns import Flight, Returns
+from siteplan.sun.obstacles import bodies
 from siteplan.survey import (
     HeightsFound,
     _check_features,
@@ -219,7 +221,7 @@ def test_where_the_output_lies_as_site_toml_names_it(tmp_path):
 
 
 @pytest.mark.parametrize(("day", "southern", "leafy"), [
-    ("2021-04-26", True, True), ("2021-04-27", True, False), ("2020-10-08", True, False), ("2020-10-09", True, True),
+    ("2021-04-27", True, True), ("2021-04-28", True, False), ("2020-10-08", True, False), ("2020-10-09", True, True),
 ])  # fmt: skip
 def test_the_first_and_the_last_day_with_leaves_in_the_south(day, southern, leafy):
     flown = dt.date.fromisoformat(day)
@@ -227,15 +229,26 @@ def test_the_first_and_the_last_day_with_leaves_in_the_south(day, southern, leaf
 
 
 def test_days_from_leaf_to_leaf_over_a_winter_tell_nothing():
-    """From the last leafy day of a year to the first of the next are 166 days, from the last bare one 201."""
-    last_leafy, first_leafy = dt.date(2020, 10, 26), dt.date(2021, 4, 10)
+    """From the last leafy day of a year to the first of the next are 165 days, from the last bare one 202."""
+    last_leafy, first_leafy = dt.date(2020, 10, 27), dt.date(2021, 4, 10)
     assert in_leaf(Flight(last_leafy, first_leafy), southern=False) is None
     last_bare = dt.date(2020, 4, 9)
-    assert in_leaf(Flight(last_bare, dt.date(2020, 10, 27)), southern=False) is None
+    assert in_leaf(Flight(last_bare, dt.date(2020, 10, 28)), southern=False) is None
     assert in_leaf(Flight(last_bare, last_leafy), southern=False) is None
-    assert in_leaf(Flight(dt.date(2020, 10, 27), dt.date(2021, 4, 9)), southern=False) is False
+    assert in_leaf(Flight(dt.date(2020, 10, 28), dt.date(2021, 4, 9)), southern=False) is False
     assert in_leaf(Flight(None, last_bare), southern=False) is None
     assert in_leaf(Flight(last_bare, None), southern=False) is None
+
+
+@pytest.mark.parametrize(("southern", "leaves"), [(False, LEAVES_NORTH), (True, LEAVES_SOUTH)])
+def test_trees_are_in_leaf_on_the_days_on_which_they_shade_as_in_leaf(southern, leaves):
+    """On each day of a common and of a leap year, as the engine of the sun has it."""
+    for year in (2023, 2024):
+        calendar = tuple(one.day_of_year(year) for one in leaves)
+        for number in range(366 if year == 2024 else 365):
+            day = dt.date(year, 1, 1) + dt.timedelta(days=number)
+            in_the_sun = bool(bodies.in_leaf(calendar, number + 1))
+            assert in_leaf(Flight(day, day), southern=southern) is in_the_sun, day
 
 
 def said(heights, drawn, *, metres=None, told=False, kind="building", more=()):
@@ -256,6 +269,14 @@ def test_heights_in_another_unit_in_whole_sentences():
         f'makes the building "a" 2.00 m high, which is drawn 7.00 m high; {metres}, or mend the drawing'
     ]
     assert said({"a": 2.0, "new": 30.0}, {"a": 7.0, "unseen": 9.0}, metres=1.0) == []
+    # heights that the other unit would make still worse: too low in metres, too high in feet
+    assert said({"a": 2.0, "b": 2.1}, {"a": 7.0, "b": 7.0}, metres=1.0) == [
+        'makes the building "a" 2.00 m high, which is drawn 7.00 m high; mend the drawing'
+    ]
+    assert said({"a": 7.0}, {"a": 2.1}, metres=0.3048) == [
+        'makes the building "a" 7.00 m high, which is drawn 2.10 m high; mend the drawing'
+    ]
+    assert said({"a": 25.0}, {}, metres=0.3048) == []
     assert said({"a": 24.0, "b": 26.0, "c": 3.0}, {}) == [
         f"makes half of 3 buildings more than 24.0 m high; {feet}, if not --z-unit m"
     ]

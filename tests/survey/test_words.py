@@ -93,7 +93,7 @@ def test_what_was_accepted():
     ("2020-07-01", "2020-07-01", False, True), ("2020-07-01", "2020-07-01", True, False),
     ("2020-01-10", "2020-01-12", False, False), ("2020-01-10", "2020-01-12", True, True),
     ("2020-04-09", "2020-04-09", False, False), ("2020-04-10", "2020-04-10", False, True),
-    ("2020-10-26", "2020-10-26", False, True), ("2020-10-27", "2020-10-27", False, False),
+    ("2020-10-27", "2020-10-27", False, True), ("2020-10-28", "2020-10-28", False, False),
     ("2020-04-01", "2020-05-01", False, None), ("2020-11-01", "2021-03-01", False, False),
     ("2020-06-01", "2021-06-01", False, None),  # a year: some of it with leaves, some without
 ])  # fmt: skip
@@ -104,10 +104,10 @@ def test_whether_trees_were_in_leaf(first, last, southern, leafy):
 
 def test_days_that_nobody_knows_tell_no_leaves():
     assert in_leaf(Flight(), southern=False) is None
-    # from one leafy day to the next 201 days on nobody knows what was between
-    for first, days, leafy in ((dt.date(2020, 4, 10), 199, True), (dt.date(2020, 10, 27), 164, False)):
+    # all 201 days in leaf, and all 164 days without; one more on either side is unknown
+    for first, days, leafy in ((dt.date(2020, 4, 10), 200, True), (dt.date(2020, 10, 28), 163, False)):
         assert in_leaf(Flight(first, first + dt.timedelta(days=days)), southern=False) is leafy
-    southern = dt.date(2020, 10, 9), dt.date(2021, 4, 26)  # 199 days
+    southern = dt.date(2020, 10, 9), dt.date(2021, 4, 27)  # 201 days
     assert in_leaf(Flight(*southern), southern=True) is True
     assert in_leaf(Flight(southern[0], dt.date(2021, 4, 28)), southern=True) is None
 
