@@ -12,12 +12,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.features import Bed
 from siteplan.land.site import Site
-from siteplan.place.merit.merit import Weights, sun_that_counts
+from siteplan.place.merit.merit import sun_counted_on
 from siteplan.place.search.request import month_share
 from siteplan.place.search.search_results import PlaceResult
 from siteplan.records import BedReport
+from siteplan.sun.bed_sun import need_for
 from siteplan.sun.doubt.doubt import SunDoubt, SunDraws, sun_doubts, sun_in_draws
 from siteplan.sun.doubt.sure_map import SureMap, coarse_ground, sure_map
 from siteplan.sun.doubt.uncertain_scene import Spot, UncertainScene, spot_of, uncertain_scene
@@ -63,7 +63,7 @@ def with_doubts(
     doubted_places = places.places if places and all(place.month_sun_h is not None for place in places.places) else ()
     spots = [spot_of(site, report.bed) for report in doubted_reports]
     hours_as_drawn = [[*report.sun.month_sun_h, report.sun.season_sun_h] for report in doubted_reports]
-    needs = [_need(site, report.bed) for report in doubted_reports]
+    needs = [need_for(site, report.bed) for report in doubted_reports]
     if places and doubted_places:
         proposed = [bed.id for bed in site.beds if bed.proposed]
         share = month_share(places.months, site.sun.year)
@@ -111,10 +111,6 @@ def sure_ground(
 
 def _months_or_zeros(months: Floats | None) -> Floats:
     return np.zeros(12) if months is None else months
-
-
-def _need(site: Site, bed: Bed) -> float:
-    return site.sun.need if bed.need is None else bed.need
 
 
 def _spot_doubts(
@@ -184,7 +180,7 @@ def first_stays(places: PlaceResult, sun_draws: SunDraws, start: int) -> int | N
         return None
 
     def counted_hours(cells: Floats) -> float:
-        return _counted_sun(cells, places.weights, places.plenty)
+        return sun_counted_on(cells, weights=places.weights, plenty=places.plenty)
 
     hours_as_drawn = [counted_hours(sun_draws.cells_given[start + n]) for n in range(len(candidates))]
     merits = np.array(
@@ -197,9 +193,3 @@ def first_stays(places: PlaceResult, sun_draws: SunDraws, start: int) -> int | N
         ]
     )
     return int((merits[:, 0] >= merits.max(axis=1)).sum())
-
-
-def _counted_sun(cells: Floats, weights: Weights, plenty: float) -> float:
-    """Return the hours that count in a merit, from the season's hours on the cells of a place. [h a day]"""
-    mean, darkest = float(np.minimum(cells, plenty).mean()), float(cells.min())
-    return sun_that_counts(mean, darkest, weights=weights, plenty=plenty)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from siteplan.say.figures import hours_text, share_text
 from siteplan.say.safe_text import plain_text
+from siteplan.sun.bed_sun import need_for
 
 if TYPE_CHECKING:
     from siteplan.place.search.search_results import PlaceResult
@@ -88,7 +89,7 @@ def bed_doubts(plan: Answers, report: BedReport) -> tuple[str, ...]:
     """Return sentences on how sure a bed's sun is, and what to measure; none where it is not known."""
     if report.doubt is None:
         return ()
-    need = plan.site.sun.need if report.bed.need is None else report.bed.need
+    need = need_for(plan.site, report.bed)
     return (sure_sentence(need, report.doubt), *measure_sentences("its sun", report.doubt))
 
 

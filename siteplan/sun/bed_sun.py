@@ -211,6 +211,11 @@ def sun_score(hours: Floats, *, plenty: float) -> float:
     return min(100.0, float(100 * np.minimum(hours, plenty).mean() / plenty))  # rounding may pass 100
 
 
+def need_for(site: Site, bed: Bed) -> float:
+    """Return the hours of sun that a bed's crops want: its own need, else the site's. [h a day]"""
+    return site.sun.need if bed.need is None else bed.need
+
+
 def plenty_for(site: Site, bed: Bed) -> float:
     """Return the hours beyond which more sun no longer counts for a bed, in proportion to its need. [h a day]"""
     if bed.need is None:

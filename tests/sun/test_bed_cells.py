@@ -12,7 +12,16 @@ from siteplan.land.features import Bed, Building, Keepout
 from siteplan.land.grid import Grid
 from siteplan.land.site import SunSettings
 from siteplan.land.terrain import Terrain
-from siteplan.sun.bed_sun import LIGHT_CLASSES, _bed_sun, light_class, plenty_for, soil_shares, sun_score, tier_cells
+from siteplan.sun.bed_sun import (
+    LIGHT_CLASSES,
+    _bed_sun,
+    light_class,
+    need_for,
+    plenty_for,
+    soil_shares,
+    sun_score,
+    tier_cells,
+)
 from siteplan.sun.engine import SunHours
 from siteplan.sun.sun_maps import SunMaps, _only_features_differ, cell_groups
 
@@ -108,6 +117,7 @@ def test_the_share_of_plenty(hours, plenty, score):
 def test_plenty_goes_with_the_need(lot, need, plenty):
     site = replace(lot, sun=SunSettings(year=2026, need=6.0, plenty=8.0))
     assert plenty_for(site, bed(need=need)) == plenty
+    assert need_for(site, bed(need=need)) == (6.0 if need is None else need)
 
 
 GRID = Grid(west=0, north=4, cell=1, rows=4, columns=6)

@@ -118,6 +118,18 @@ def sun_that_counts(mean: Number, worst: Number, *, weights: Weights, plenty: fl
     return (1 - weights.worst) * mean + weights.worst * capped
 
 
+def sun_counted_on(cells: Floats, *, weights: Weights, plenty: float) -> float:
+    """Return the hours that count on a bed, from the hours on its cells. [h a day]
+
+    Examples
+    --------
+    >>> sun_counted_on(np.array([6.0, 10.0]), weights=Weights(worst=0.5), plenty=8.0)  # of 7 h and 6 h
+    6.5
+    """
+    mean = float(np.minimum(cells, plenty).mean())
+    return float(sun_that_counts(mean, float(cells.min()), weights=weights, plenty=plenty))
+
+
 @dataclass(frozen=True)
 class Hours:
     """The sun of a bed over the months that count. [h a day]
@@ -157,9 +169,8 @@ def hours_of(bed_sun: BedSun, month_share: Floats | None, *, weights: Weights, p
         if bed_sun.cell_month_h is None:
             raise ValueError("cell_month_h is None; a search by months needs the sun of each cell by month")
         cells = month_share @ bed_sun.cell_month_h
-    mean, worst = float(np.minimum(cells, plenty).mean()), float(cells.min())
-    counting = float(sun_that_counts(mean, worst, weights=weights, plenty=plenty))
-    return Hours(float(cells.mean()), worst, counting)
+    counting = sun_counted_on(cells, weights=weights, plenty=plenty)
+    return Hours(float(cells.mean()), float(cells.min()), counting)
 
 
 def cost_in_sun(

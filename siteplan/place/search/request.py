@@ -25,7 +25,7 @@ from siteplan.place.search.candidates import Spots, spots_of
 from siteplan.place.search.footprint import Form, form_of, form_of_size
 from siteplan.place.search.footprint_scan import Scan, scan
 from siteplan.place.search.no_fit import NO_WAY
-from siteplan.sun.bed_sun import plenty_for
+from siteplan.sun.bed_sun import need_for, plenty_for
 from siteplan.sun.sun_maps import SunMaps
 
 Floats = NDArray[np.float64]
@@ -160,7 +160,6 @@ def make_request(
     proposed = {bed.id for bed in site.beds if bed.proposed}
     ignored = frozenset(proposed if ignore is None else ignore)
     bed = _bed(site, like, form, height=height, ignored=ignored)
-    need = site.sun.need if bed.need is None else bed.need
     plenty = max(plenty_for(site, bed), LEAST_PLENTY)
     site_edges = edges(site)
     share = month_share(months, site.sun.year)
@@ -174,7 +173,7 @@ def make_request(
         count=site.place.count if count is None else count,
         minutes=minutes,
         sun=np.minimum(_scanned_sun(maps, soil_season_h, share), plenty),
-        need=need,
+        need=need_for(site, bed),
         plenty=plenty,
         weights=weights or weights_of(site.place),
         ignore=ignored,

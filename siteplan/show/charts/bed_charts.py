@@ -23,6 +23,7 @@ from siteplan.show.charts.roses import heading_rose, shifts_rose
 from siteplan.show.charts.sections import layer_cut
 from siteplan.show.charts.tier_sections import tier_cut
 from siteplan.show.page_parts import own_asset
+from siteplan.sun.bed_sun import need_for
 
 if TYPE_CHECKING:
     from siteplan.land.features import Bed
@@ -104,7 +105,7 @@ def bed_cut(plan: Answers, bed: Bed, *, style: str = "") -> Markup:
 
 def _sun_charts(plan: Answers, report: BedReport) -> dict[str, Markup]:
     """Return the charts of a bed's sun and light."""
-    need = plan.site.sun.need if report.bed.need is None else report.bed.need
+    need = need_for(plan.site, report.bed)
     months = [float(hours) for hours in report.sun.month_sun_h]
     charts = {"months": month_bars(months, need=need, top=chart_top(plan))}
     if report.lit is not None:

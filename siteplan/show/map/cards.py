@@ -36,6 +36,7 @@ from siteplan.show.charts.sections import route_profile
 from siteplan.show.listing import aftercare, bed_size, numbered_corners, size_text
 from siteplan.show.sheet.setting_out import corner_rows, set_out
 from siteplan.show.symbols.planned import NumberedRoute, numbered_routes, pile_words
+from siteplan.sun.bed_sun import need_for
 
 if TYPE_CHECKING:
     from siteplan.place.search.search_results import Place
@@ -82,7 +83,7 @@ def _bed_card(plan: Answers, number: int, bed: Bed, report: BedReport | None) ->
 
 def _sunlight(plan: Answers, report: BedReport, charts: Mapping[str, Markup]) -> Card:
     """Return the part of a bed's card on sun, light, turning and moving it."""
-    need = report.bed.need if report.bed.need is not None else plan.site.sun.need
+    need = need_for(plan.site, report.bed)
     sun = report.sun
     parts: Card = {}
     parts["sun"] = {

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.say.doubt import range_text
 from siteplan.say.lighting import sheet_line
+from siteplan.sun.bed_sun import need_for
 
 if TYPE_CHECKING:
     from siteplan.records import Answers, BedReport
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 def sun_rows(plan: Answers, report: BedReport) -> list[dict[str, Any]]:
     """Return a bed's rows of the sun table; hours below what its crop needs are in brackets."""
-    need = report.bed.need if report.bed.need is not None else plan.site.sun.need
+    need = need_for(plan.site, report.bed)
     light = sheet_line(report.light) if report.light is not None else ""
     tiers = report.sun.tiers if len(report.bed.frames) > 1 else ()
     bed_row = _row(report.bed.id, report.sun, need) | {"light_line": light, "range": range_text(report.doubt)}

@@ -26,7 +26,7 @@ from siteplan.say.lighting import METHOD, cloud_sentence
 from siteplan.say.place_reasons import choice_texts, result_sentences, steady_sentence, why
 from siteplan.say.tiers import tier_fills_of, tier_suns
 from siteplan.show.tables.document_records import centroid_lonlat, document_keys, document_of
-from siteplan.sun.bed_sun import BedSun, TierSun
+from siteplan.sun.bed_sun import BedSun, TierSun, need_for
 from siteplan.sun.light.daily_light import BedLight, Light
 
 if TYPE_CHECKING:
@@ -151,7 +151,7 @@ def _bed(site: Site, bed: Bed) -> dict[str, Any]:
         "width_m": wide,
         "height_m": bed.height,
         "heading_deg": heading,
-        "need_h": bed.need if bed.need is not None else site.sun.need,
+        "need_h": need_for(site, bed),
     }
 
 
