@@ -252,7 +252,7 @@ class HaulSummary:
         Clock time, without rests. [min]
     trips : int
     walked_m, climbed_m : float
-        Out and back, sum of all trips. [m]
+        Way out and back; all rises with the load, on the way out. Sums of all trips. [m]
     peak_force : float
         The hardest push anywhere; NaN if nothing is wheeled. [N]
     energy_kcal : float

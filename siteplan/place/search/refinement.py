@@ -105,7 +105,10 @@ class Search:
         return np.asarray(self._fit[indices] == 1)
 
     def ordered(self, *, all_of_them: bool) -> Indices:
-        """Return the spots sorted by merit on the map, best first, ties from the north; all, or some 60,000."""
+        """Return the spots by merit on the map, best first; all, or some 60,000.
+
+        Of equal ones the first heading comes first, then the northernmost spot.
+        """
         merit = self.spots.merit
         if all_of_them or len(merit) <= SORTED:
             return np.argsort(-merit, kind="stable")
