@@ -37,6 +37,29 @@ def test_the_figures_of_a_bed_follow_while_it_is_dragged(yard):
     assert asked[-1]["outline"] == yard.held.of("bed-1")["geometry"]["coordinates"][0][:-1]  # the newest wins
 
 
+LOOK = "import('/page/saving.js').then(({ look }) => look())"
+
+
+def test_figures_and_the_map_of_the_sun_come_once_the_server_answers_again(chromium):
+    with visiting(chromium, StandIn(lot(), SETTINGS)) as visit:
+        page = visit.page
+        page.route("**/api/**", lambda route: route.abort())
+        visit.click(9, 20.5)
+        page.locator("#bed-figures", has_text="Its sun is not known now.").wait_for()
+        page.locator("#sun-on").check()
+        page.locator("#sun-state", has_text="The server does not answer").wait_for()
+        page.evaluate(LOOK)
+        page.locator('#saving[data-state="away"]').wait_for()
+        assert 1 <= len([url for url in visit.asked if url.endswith("/api/bed")]) < 10  # not over and over
+        assert 1 <= len([url for url in visit.asked if "/api/sunmap" in url]) < 10
+        page.unroute("**/api/**")
+        page.evaluate(LOOK)
+        visit.saved()
+        page.locator("#bed-figures", has_text="4.1 h a day").wait_for()
+        page.wait_for_selector("img.sp-picture-sun")
+        page.locator("#bed-figures", has_text="Turning it would bring 0.4 h.").wait_for()
+
+
 def test_what_turning_would_bring_is_told_once_it_rests(yard):
     yard.click(9, 20.5)
     yard.page.locator("#bed-figures", has_text="Turning it would bring 0.4 h.").wait_for()

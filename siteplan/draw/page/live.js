@@ -39,12 +39,13 @@ export async function followBed() {
     resting = setTimeout(() => void askHeadings(key), REST_MS);
   } catch (error) {
     if (!(error instanceof Away || error instanceof Refused || error instanceof Stale)) throw error;
+    if (error instanceof Away) last = ""; // it is asked again at the next change: when the server is back
     const said = error instanceof Refused ? error.message : "";
     change((s) => { s.bed = { id: feature.id, fault: said }; });
   } finally {
     busy = false;
   }
-  void followBed();
+  if (last) void followBed();
 }
 
 /** Ask what turning the bed would bring, once it rests where it was asked about. @param {string} key */
@@ -56,6 +57,7 @@ async function askHeadings(key) {
     if (key === last) change((s) => { if (s.bed?.id === feature.id && s.bed.fault === undefined) s.bed = { ...s.bed, ...told, id: feature.id }; });
   } catch (error) {
     if (!(error instanceof Away || error instanceof Refused || error instanceof Stale)) throw error;
+    if (error instanceof Away && key === last) last = "";
   }
 }
 

@@ -52,6 +52,7 @@ export async function followSun() {
   if (!sun.on || !property?.sound || busy || saving === "away") return;
   const key = `${property.version} ${sun.month}`;
   if (key === wanted) return;
+  let again = true;
   busy = true;
   try {
     const told = await ask(`/api/sunmap?version=${encodeURIComponent(property.version)}&month=${sun.month}`);
@@ -60,13 +61,14 @@ export async function followSun() {
     if (wanted !== key) await new Promise((done) => setTimeout(done, AGAIN_MS));
   } catch (error) {
     if (!(error instanceof Away || error instanceof Refused || error instanceof Stale)) throw error;
-    wanted = key;
+    again = !(error instanceof Away); // else it is asked again at the next change: when the server is back
+    wanted = again ? key : "";
     const fault = error.message;
     change((s) => { s.sun = { ...s.sun, picture: { state: "working", fault } }; });
   } finally {
     busy = false;
   }
-  void followSun();
+  if (again) void followSun();
 }
 
 /** Lay the picture on the paper. */
