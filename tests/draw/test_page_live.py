@@ -156,6 +156,20 @@ def test_a_place_that_was_found_is_drawn(yard):
     assert yard.held.of("bed-2")["geometry"]["coordinates"] == [ring]
 
 
+@pytest.mark.parametrize("count", ["three", "2.5", "0", "-1", "3 beds"])
+def test_how_many_places_is_a_whole_number(yard, count):
+    page = yard.page
+    page.locator("#find-place > summary").click()
+    page.locator("#place-count").fill(count)
+    page.locator("#place-count").press("Enter")
+    page.locator("#foot-said", has_text="How many places? Type a whole number, such as 3.").wait_for()
+    assert yard.held.jobs == []
+    page.locator("#place-count").fill("2")
+    page.locator("#place-count").press("Enter")
+    page.wait_for_selector("#job progress")
+    assert yard.held.asked[-1] == ("jobs", {"what": "place", "count": 2})
+
+
 def test_a_variant_is_made_and_put_beside_the_property(yard):
     page = yard.page
     page.locator("#variant-name").fill("along the fence")

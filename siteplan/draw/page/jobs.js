@@ -58,11 +58,17 @@ function place(values) {
     /** @type {Record<string, number>} */
     const asked = {};
     for (const side of ["length", "width"]) if (values[side]?.trim()) asked[side] = typedLength(values[side], unit());
-    if (values.count?.trim()) asked.count = Math.round(Number(values.count));
+    if (values.count?.trim()) asked.count = wholeNumber(values.count);
     void begin("place", asked);
   } catch (error) {
     say(/** @type {Error} */ (error).message);
   }
+}
+
+/** @param {string} text */
+function wholeNumber(text) {
+  if (!/^0*[1-9]\d*$/.test(text.trim())) throw new Error("How many places? Type a whole number, such as 3.");
+  return Number(text);
 }
 
 /** @param {string} what @param {Record<string, any>} asked */
