@@ -100,6 +100,15 @@ def test_a_decimal_comma_is_written_as_a_point_but_not_one_in_a_text_or_a_list(t
     assert told({"fields": "valueOf"}, "return valueOf(...given)", [typed, rule]) == written
 
 
+@pytest.mark.parametrize(
+    ("zone", "day"), [("America/Los_Angeles", "2026-03-01"), ("UTC", "2026-03-02"), ("Asia/Tokyo", "2026-03-02")]
+)
+def test_today_is_the_day_where_she_stands(zone, day):
+    lines = f"""process.env.TZ = "{zone}";
+        return dayOf(new Date("2026-03-02T03:00:00Z"))"""
+    assert told({"north": "dayOf"}, lines) == day
+
+
 # ---- what a thing has: read by the page's modules and by the plan
 
 BEARING = 30.0

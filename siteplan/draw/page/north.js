@@ -8,14 +8,15 @@ import { now, say } from "./state.js";
 
 /** @typedef {Parameters<typeof form>[0]} Asks */
 
-const TODAY = new Date().toISOString().slice(0, 10);
+/** Return the day of a moment by the clock of this machine, as a field for a date holds it. @param {Date} moment */
+export const dayOf = (moment) => [[moment.getFullYear(), 4], [moment.getMonth() + 1, 2], [moment.getDate(), 2]].map(([part, digits]) => String(part).padStart(digits, "0")).join("-");
 
-/** The ways to find north: what each asks. @type {[string, string, string, Asks][]} */
-const WAYS = [
+/** Return the ways to find north: what each asks. @param {string} today @returns {[string, string, string, Asks][]} */
+const ways = (today) => [
   ["compass", "By a compass", "Stand so that you look up the paper: from the bottom of your drawing to its top. Read the compass.",
-    [{ name: "reading", label: "The compass reads, in degrees", placeholder: "8" }, { name: "date", label: "Date", type: "date", value: TODAY }]],
+    [{ name: "reading", label: "The compass reads, in degrees", placeholder: "8" }, { name: "date", label: "Date", type: "date", value: today }]],
   ["shadow", "By the shadow of a stick", "Set a stick upright in the sun. Note the time, and in which direction its shadow points on your paper, from the stick to its tip.",
-    [{ name: "direction", label: "The shadow on the paper, degrees clockwise from its top", placeholder: "340" }, { name: "date", label: "Date", type: "date", value: TODAY }, { name: "time", label: "Time by the clock", type: "time" }]],
+    [{ name: "direction", label: "The shadow on the paper, degrees clockwise from its top", placeholder: "340" }, { name: "date", label: "Date", type: "date", value: today }, { name: "time", label: "Time by the clock", type: "time" }]],
   ["street", "By a street", "A map shows in which direction your street runs. Say how it lies on your paper.",
     [{ name: "bearing", label: "The street's bearing on the map, degrees clockwise from north", placeholder: "102" }, { name: "direction", label: "The same way on the paper, degrees clockwise from its top", placeholder: "90" }]],
   ["typed", "Typed", "The bearing of the top of the paper, if you know it.", [{ name: "bearing", label: "Degrees clockwise from north", placeholder: "12" }]],
@@ -24,7 +25,7 @@ const WAYS = [
 export function northForms() {
   if (!now().property?.place) return [el("p", {}, "Say first where it lies: the compass and the sun depend on it.")];
   return [
-    ...WAYS.map(([way, words, how, asks]) => el("details.more", { id: `north-${way}` }, el("summary", {}, el("span.what", {}, words)), el("p", {}, how),
+    ...ways(dayOf(new Date())).map(([way, words, how, asks]) => el("details.more", { id: `north-${way}` }, el("summary", {}, el("span.what", {}, words)), el("p", {}, how),
       form(asks, "Reckon north", (values) => void find(way, values), `north-${way}`))),
     answerBox("north-answer"),
   ];
