@@ -179,8 +179,8 @@ def height_answer(values: Mapping[str, Any], position: PropertyPosition) -> dict
     values : mapping
         ``way``: ``angle``, ``shadow`` or ``stick``.
 
-        angle: ``distance`` (level, to below the top), ``angle`` [degrees] of the top, and on level ground ``eye``
-        (1.6 m if left out), on a slope ``foot_angle`` [degrees], negative below the eye.
+        angle: ``distance`` (level, to below the top), ``angle`` [degrees] of the top, and on level ground
+        ``eye_height`` (1.6 m if left out), on a slope ``foot_angle`` [degrees], negative below the eye.
         shadow: ``shadow`` (its length, from below the top to the shadow of the top), ``date``, ``time``.
         stick: ``shadow``, ``stick``, ``stick_shadow``, measured at the same moment.
     position : PropertyPosition

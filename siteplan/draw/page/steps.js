@@ -24,7 +24,7 @@ function steps() {
   const bearing = settingOf("origin.bearing");
   return [
     { id: "name", word: "Name and units", done: Boolean(settingOf("name")) && (features().length > 0 || settingOf("units") !== null), told: settingOf("name") ? `${settingOf("name")}, in ${unit()}` : "", body: nameForm },
-    { id: "where", word: "Where it lies", done: Boolean(place && settingOf("origin.latitude") !== null) || (Boolean(place) && settingOf("origin.latitude") === null), told: place ? placeWords(place) : "", body: whereForms },
+    { id: "where", word: "Where it lies", done: Boolean(place), told: place ? placeWords(place) : "", body: whereForms },
     { id: "north", word: "Which way north is", done: bearing !== null || (Boolean(place) && !("origin.bearing" in (property?.settings ?? {}))), told: place && bearing !== null ? `the top of the paper lies ${bearing}° clockwise from north` : "", body: northForms },
     { id: "frost", word: "Frost dates", done: Boolean(last && first), told: last && first ? `${last} to ${first}` : "", body: frostForm },
     { id: "outline", word: "The outline", done: outline, told: outline ? "drawn" : "", body: outlineForm },

@@ -66,7 +66,7 @@ siteplan.painted = function (units, grid) {
   return canvas.toDataURL("image/png");
 };
 
-/* Paint forbidden cells as a diagonal hatch, three pixels to a cell. */
+/* Paint forbidden cells as a diagonal hatch, four pixels to a side of a cell. */
 siteplan.hatched = function (cells, rows, columns) {
   const fine = 4;
   const canvas = document.createElement("canvas");
