@@ -82,6 +82,32 @@ def test_a_lot_by_typed_lengths_stands_in_the_file_to_the_centimetre(chromium, b
     assert site.buildings[0].outline.area == pytest.approx(40 * 34.5 * FOOT**2, rel=1e-3)
 
 
+def test_a_drawing_whose_file_spells_its_unit_out(chromium, demo):
+    settings = demo / "site.toml"
+    settings.write_text(settings.read_text().replace('unit = "ft"', 'unit = "feet"'))
+    with Server(demo).running() as address:
+        visit = Visit(chromium, None, address.link)
+        visit.page.locator("#asked-first > summary").click()
+        visit.page.locator("#step-name > summary").click()
+        assert visit.page.locator("#origin-unit").input_value() == "ft"
+        visit.page.keyboard.press("f")
+        visit.page.locator("#new-height").fill("5 ft 6 in")
+        visit.page.locator("#new-height").press("Enter")
+        visit.click(60 * FOOT, 100 * FOOT)
+        visit.type("12 <90", "12 ft 6 in <0")
+        visit.page.keyboard.press("Enter")
+        visit.saved()
+        assert visit.said == []
+        visit.close()
+    fence = drawn(demo, "fence-1")
+    assert fence["properties"] == {"kind": "fence", "height": "5.5 ft"}
+    (x, y), *others = fence["geometry"]["coordinates"]
+    assert others == [  # the file has thousandths of a foot
+        [pytest.approx(x + 12, abs=2e-3), pytest.approx(y, abs=2e-3)],
+        [pytest.approx(x + 12, abs=2e-3), pytest.approx(y + 12.5, abs=2e-3)],
+    ]
+
+
 def test_undo_goes_on_after_a_restart(chromium, demo):
     before = drawn(demo, "maple")
     with Server(demo).running() as address:
