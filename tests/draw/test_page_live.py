@@ -33,6 +33,7 @@ def test_the_figures_of_a_bed_follow_while_it_is_dragged(yard):
     assert not [one for one in yard.held.asked if one[0] == "edit"]  # nothing is saved while it is held
     page.mouse.up()
     yard.saved()
+    page.locator("#bed-figures", has_text="Turning it would bring").wait_for()  # asked once the figures are there
     asked = [one for name, one in yard.held.asked if name == "bed"]
     assert asked[-1]["outline"] == yard.held.of("bed-1")["geometry"]["coordinates"][0][:-1]  # the newest wins
 
