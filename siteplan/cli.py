@@ -111,13 +111,15 @@ def _draw(arguments: argparse.Namespace) -> int:
 
 def _screen(arguments: argparse.Namespace) -> int:
     """Plan many lots."""
-    from siteplan.screen.command import rows_json, run
+    from siteplan.screen.command import rows_json, run, unwritten_lines
     from siteplan.show.terminal_lots import print_lots
     from siteplan.show.writing import kept_words
 
     screened = run(arguments)
     if screened.written.kept:
         say_fault(kept_words(screened.written.kept))
+    for line in unwritten_lines(screened.unwritten):
+        say_fault(line)
     if arguments.json:
         print(rows_json(screened))
     elif not arguments.quiet:

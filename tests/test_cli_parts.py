@@ -107,7 +107,9 @@ def test_a_drawing_is_begun_where_there_is_none(monkeypatch, tmp_path, exists, b
 ])  # fmt: skip
 @pytest.mark.parametrize("kept", [(), ("b.html",)])
 def test_lots_are_printed_unless_told_otherwise(monkeypatch, capsys, given, printed, kept):
-    screened = SimpleNamespace(written=SimpleNamespace(kept=kept, names=["a.html"]), rows=[], planned=3)
+    unwritten = {"L1": "took more than 600 s"} if kept else {}
+    written = SimpleNamespace(kept=kept, names=["a.html"])
+    screened = SimpleNamespace(written=written, rows=[], planned=3, unwritten=unwritten)
     monkeypatch.setattr("siteplan.screen.command.run", lambda _: screened)
     monkeypatch.setattr("siteplan.screen.command.rows_json", lambda _: "the rows")
     monkeypatch.setattr("siteplan.show.writing.kept_words", lambda names: f"kept {names}")
@@ -119,7 +121,7 @@ def test_lots_are_printed_unless_told_otherwise(monkeypatch, capsys, given, prin
     )
     assert cli._screen(words(out="out", **given)) == 0
     assert capsys.readouterr().out == "".join(printed)
-    assert told == ([f"kept {kept}"] if kept else [])
+    assert told == ([f"kept {kept}", "no whole plan of L1: took more than 600 s"] if kept else [])
 
 
 @pytest.mark.parametrize(("given", "printed"), [

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from siteplan import __version__
+from siteplan.land.errors import InputError
 from siteplan.screen.request import ScreenRequest
 from siteplan.screen.rows import ended_row
 
@@ -102,7 +103,10 @@ class _Work:
         if site is None:
             return {"written": False}
         search = answers(site, checked_question(site, ask=["place"]))
-        write_answers(plan_site(site_with_bed(site, search)), Path(folder), command="plan")
+        try:
+            write_answers(plan_site(site_with_bed(site, search)), Path(folder), command="plan")
+        except InputError as error:  # somebody's own files lie there, or the disk is full
+            return {"written": False, "why": str(error)}
         return {"written": True}
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from siteplan.files.text import read_text
 from siteplan.land.cores import core_count
 from siteplan.land.errors import Fault, InputError, MissingExtraError
 from siteplan.land.values import nearest, shown
+from siteplan.say.safe_text import plain_text
 from siteplan.screen.options import QUESTIONS
 from siteplan.screen.planner import Limits, on_this_machine
 from siteplan.screen.request import Lots, lots_of_folders, lots_of_town
@@ -29,6 +31,7 @@ _LISTS = (".txt", ".list")
 _BYTES = {"mb": 1e6, "gb": 1e9, "mib": 2**20, "gib": 2**30}
 _SECONDS = {"s": 1.0, "sec": 1.0, "min": 60.0, "h": 3600.0}
 MOST_PROCESSES = 256
+MOST_TOLD = 5  # plans that could not be written, of which the terminal tells
 
 
 def run(arguments: argparse.Namespace) -> Screened:
@@ -172,6 +175,19 @@ def _listed(path: Path) -> list[Path]:
     if remarks.faults:
         raise InputError(remarks.faults)
     return folders
+
+
+def unwritten_lines(unwritten: Mapping[str, str]) -> list[str]:
+    """Return a line for each whole plan that could not be written, up to five, and how many more there are.
+
+    Examples
+    --------
+    >>> unwritten_lines({"L1": "took more than 600 s"})
+    ['no whole plan of L1: took more than 600 s']
+    """
+    texts = list(unwritten.items())
+    lines = [f"no whole plan of {plain_text(lot, longest=40)}: {plain_text(why)}" for lot, why in texts[:MOST_TOLD]]
+    return [*lines, f"no whole plans of {len(texts) - MOST_TOLD} more lots"] if len(texts) > MOST_TOLD else lines
 
 
 def rows_json(screened: Screened) -> str:

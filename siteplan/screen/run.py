@@ -12,7 +12,7 @@ import itertools
 import re
 import time
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -45,12 +45,15 @@ class Screened:
     planned : int
         Number of lots planned in this run; all others were already known.
     written : Written
+    unwritten : mapping of str to str
+        Lots whose whole plans were wanted and could not be written, and why.
     """
 
     ids: tuple[str, ...]
     rows: tuple[Row, ...]
     planned: int
     written: Written
+    unwritten: Mapping[str, str] = field(default_factory=dict)
 
 
 def screen(
@@ -74,9 +77,8 @@ def screen(
     """
     _require_out(out)
     with opened(out) as store:
-        write_folder(
-            out, lambda _: None, remove_earlier=False
-        )  # whatever is put into it now, it is siteplan's folder
+        # the marker comes first: without it, plans or notes that are put there later would make it a foreign folder
+        write_folder(out, lambda _: None, remove_earlier=False)
         open_tasks = [
             Task(number, store.key(lot))
             for number, lot in enumerate(lots.ids)
@@ -87,14 +89,18 @@ def screen(
             planned += outcome.row is not None
             _keep(store, lots, outcome)
         names = _folder_names(_chosen(plans, lots, store), lots, store)
-        for outcome in _outcomes(engine, lots.request, limits, _unwritten(names, lots, store, out), tell, "plan"):
-            if outcome.row is not None and outcome.row.get("written"):
-                lot = lots.ids[outcome.number]
+        plan_tasks = _plan_tasks(names, lots, store, out)
+        unwritten = dict[str, str]()
+        for outcome in _outcomes(engine, lots.request, limits, plan_tasks, tell, "plan"):
+            lot, row = lots.ids[outcome.number], outcome.row or {}
+            if row.get("written"):
                 store.add(lot, replace(store.known[lot], folder=outcome.key, plan=names[outcome.number]))
+            else:
+                unwritten[lot] = str(row.get("why", "its files have changed meanwhile"))
         rows = tuple(_row(lots, store, number, out) for number in range(len(lots.ids)))
         store.tidy(lots.ids)
         written = write_screen(out, rows, ask=lots.request.ask)
-    return Screened(lots.ids, rows, planned, written)
+    return Screened(lots.ids, rows, planned, written, unwritten)
 
 
 def _require_out(out: Path) -> None:
@@ -172,7 +178,7 @@ def _folder_names(numbers: Iterable[int], lots: Lots, store: Store) -> dict[int,
     return names
 
 
-def _unwritten(names: Mapping[int, str], lots: Lots, store: Store, out: Path) -> list[Task]:
+def _plan_tasks(names: Mapping[int, str], lots: Lots, store: Store, out: Path) -> list[Task]:
     """Return the tasks to write whole plans that are not there, or out of date."""
     tasks = []
     for number, name in names.items():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from siteplan.files.outputs.output_folder import write_folder
+from siteplan.land.errors import InputError
 from siteplan.screen.child import _Work
 from siteplan.screen.planner import Outcome
 from siteplan.screen.sites import LotSites
@@ -57,8 +58,15 @@ class Writes(MadeUp):
                 continue
             self.looked_at.append(task.number)
             lot = LotSites(asked).lot(task.number)
-            write_folder(task.folder, lambda folder: (folder / "plan.json").write_text(lot.key))  # noqa: B023
-            yield Outcome(task.number, lot.key, {"written": True})
+            yield Outcome(task.number, lot.key, _written(task.folder, lot.key))
+
+
+def _written(folder, text):
+    try:
+        write_folder(folder, lambda stage: (stage / "plan.json").write_text(text))
+    except InputError as error:
+        return {"written": False, "why": str(error)}
+    return {"written": True}
 
 
 def made_up_row(sites, number):

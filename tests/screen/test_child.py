@@ -10,7 +10,7 @@ import sys
 import pytest
 
 from siteplan import __version__
-from siteplan.land.errors import Fault
+from siteplan.land.errors import Fault, InputError
 from siteplan.screen import child, sites
 from siteplan.screen.request import ScreenRequest
 
@@ -96,6 +96,21 @@ def test_a_lot_that_is_known_is_not_planned_again(work):
 
 def test_the_whole_plan_of_a_lot_at_fault_is_not_written(work):
     assert work.answer({"lot": 2, "folder": "there"})["row"] == {"written": False}
+
+
+def test_a_folder_that_cannot_take_a_plan_says_why(work, monkeypatch):
+    def refused(_plan, _folder, *, command):
+        assert command == "plan"
+        raise InputError([Fault("there", "", "holds files that are not siteplan's")])
+
+    monkeypatch.setattr(work.sites, "site", lambda _lot: ("site", ()))
+    monkeypatch.setattr("siteplan.answers.answers", lambda _site, _question: "search")
+    monkeypatch.setattr("siteplan.question.checked_question", lambda _site, *, ask: ask)
+    monkeypatch.setattr("siteplan.screen.answering.site_with_bed", lambda site, _search: site)
+    monkeypatch.setattr("siteplan.plan.plan_site", lambda site: site)
+    monkeypatch.setattr("siteplan.show.writing.write_answers", refused)
+    row = work.answer({"lot": 2, "folder": "there"})["row"]
+    assert row == {"written": False, "why": "there: holds files that are not siteplan's"}
 
 
 def test_an_error_is_told_with_its_place_and_stops_nothing(work):

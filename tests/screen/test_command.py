@@ -15,7 +15,7 @@ from siteplan.land.errors import InputError
 from siteplan.screen import command
 from siteplan.screen.options import add_options
 from siteplan.screen.planner import Limits
-from tests.screen.engines import MadeUp
+from tests.screen.engines import MadeUp, Writes
 
 
 @pytest.fixture
@@ -295,3 +295,30 @@ def test_limits_are_the_usual_ones_where_the_processes_are_at_fault():
     faults = []
     assert command._limits(said_of("--processes", "0", "--lot-time", "5 s"), faults) == Limits()
     assert len(faults) == 1
+
+
+def test_whole_plans_that_were_not_written_are_told_up_to_five():
+    assert command.unwritten_lines({}) == []
+    six = {f"L{number}": "took more than 600 s" for number in range(1, 7)}
+    assert command.unwritten_lines({"L1": "it\x1b[31m"}) == ["no whole plan of L1: it\ufffd[31m"]
+    five = [f"no whole plan of L{number}: took more than 600 s" for number in range(1, 6)]
+    assert command.unwritten_lines(dict(list(six.items())[:5])) == five
+    assert command.unwritten_lines(six) == [*five, "no whole plans of 1 more lots"]
+
+
+def test_somebody_s_own_files_in_the_folder_of_a_plan_stay_and_the_terminal_says_so(
+    small_town, lots_of, tmp_path, monkeypatch, capsys
+):
+    monkeypatch.setattr(command, "on_this_machine", lambda asked, limits, tasks, _: Writes()(asked, limits, tasks))
+    words = ["screen", str(small_town / "town.gpkg"), "--out", str(tmp_path / "out"), "--quiet", "--plans"]
+    assert main([*words, "none"]) == 0
+    lot = lots_of(small_town).ids[9]
+    own = tmp_path / "out" / "plans" / f"00010-{lot}" / "notes.txt"
+    own.parent.mkdir(parents=True)
+    own.write_text("dry")
+    assert main([*words, "best 2"]) == 0
+    assert capsys.readouterr().err == (
+        f"no whole plan of {lot}: 00010-{lot}: holds files that are not siteplan's; "
+        "choose a new or empty folder for the output\n"
+    )
+    assert [path.name for path in own.parent.iterdir()] == ["notes.txt"]

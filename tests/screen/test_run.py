@@ -18,8 +18,9 @@ from siteplan.files.drawing.town import TownFiles
 from siteplan.files.outputs.marker import MARKER
 from siteplan.land.errors import InputError
 from siteplan.screen import run
-from siteplan.screen.planner import Limits
+from siteplan.screen.planner import Limits, Outcome
 from siteplan.screen.request import lots_of_folders, lots_of_town
+from siteplan.screen.rows import ended_row
 from siteplan.screen.run import screen
 from siteplan.screen.store import NAME
 from tests.screen.engines import MadeUp, Writes
@@ -317,3 +318,20 @@ def test_a_store_of_an_earlier_version_names_no_folders(listed, tmp_path):
         ["plans/00001-A", "plans/00002-B", "plans/00003-C"],
         ["A", "B", "C"],
     )
+
+
+def test_a_whole_plan_that_took_too_long_has_no_link_and_is_tried_again(small_town, lots_of, tmp_path):
+    class Slow(Writes):
+        def __call__(self, asked, limits, tasks):
+            for task in tasks:
+                ended = Outcome(task.number, "", ended_row("took more than 600 s"))
+                yield ended if task.folder else next(super().__call__(asked, limits, iter([task])))
+
+    lots, out = lots_of(small_town), tmp_path / "out"
+    found = screen(lots, out, engine=Slow(), limits=Limits(), plans="best 1")
+    assert found.unwritten == {lots.ids[9]: "took more than 600 s"}
+    assert [row["plan"] for row in found.rows] == [""] * 10
+    assert found.rows[9]["status"] == "planned"
+    found = screen(lots, out, engine=Writes(), limits=Limits(), plans="best 1")
+    assert (found.planned, found.unwritten) == (0, {})
+    assert found.rows[9]["plan"] == f"plans/00010-{lots.ids[9]}"
