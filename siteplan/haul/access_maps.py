@@ -85,7 +85,9 @@ def _within_reach(minutes: Floats, ground: CostField, grid: Grid) -> Floats:
         return np.full(grid.shape, np.nan)
     distance, nearest = distance_transform_edt(~reached, sampling=ground.grid.cell, return_indices=True)
     is_near = distance <= reach
-    lent = np.argwhere(is_near & ~reached).astype(np.int32)
+    read = np.zeros(minutes.shape, dtype=np.bool_)
+    read[_cells_under(ground.grid, grid)] = True
+    lent = np.argwhere(is_near & ~reached & read).astype(np.int32)
     is_near[tuple(lent.T)] = ~_divided(ground, lent, nearest[:, lent[:, 0], lent[:, 1]].T)
     return _read(np.where(is_near, minutes[nearest[0], nearest[1]], np.nan), ground.grid, grid)
 
@@ -156,10 +158,15 @@ def _length(router: Router, points: Sequence[Point]) -> Floats:
 
 def _read(source_map: Floats, fine: Grid, grid: Grid) -> Floats:
     """Return a map on another grid, with the value under each cell's centre; NaN off the map and for infinity."""
+    on_map = ((grid.y <= fine.north) & (grid.y > fine.south))[:, None] & (
+        (grid.x >= fine.west) & (grid.x < fine.east)
+    )[None, :]
+    values = source_map[_cells_under(fine, grid)]
+    return np.where(on_map & np.isfinite(values), values, np.nan)
+
+
+def _cells_under(fine: Grid, grid: Grid) -> tuple[NDArray[np.intp], ...]:
+    """Return the rows and columns of the cells under another grid's centres, as an index; off the map the nearest."""
     rows = np.floor((fine.north - grid.y) / fine.cell).astype(int)
     columns = np.floor((grid.x - fine.west) / fine.cell).astype(int)
-    on_map: NDArray[np.bool_] = ((rows >= 0) & (rows < fine.rows))[:, None] & (
-        (columns >= 0) & (columns < fine.columns)
-    )[None, :]
-    cells = np.ix_(np.clip(rows, 0, fine.rows - 1), np.clip(columns, 0, fine.columns - 1))
-    return np.where(on_map & np.isfinite(source_map[cells]), source_map[cells], np.nan)
+    return np.ix_(np.clip(rows, 0, fine.rows - 1), np.clip(columns, 0, fine.columns - 1))
