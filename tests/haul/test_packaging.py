@@ -60,6 +60,13 @@ def test_the_largest_bags_are_opened_first_and_their_rest_goes_on():
     assert [part.bags for part in parts] == [pytest.approx((0.06, 0.06)), pytest.approx((0.03,))]
 
 
+def test_what_the_purchase_lacks_opens_no_bag_again():
+    # ten bags of 0.1 m3 are bought for 1.0009 m3, since a thousandth may be lacking; what comes after them is not loose
+    parts = delivered_parts([need("a", 1.0006), need("b", 0.0003)], [line("bag", 10, 1.0)])
+    assert [part.bags for part in parts] == [pytest.approx((0.1,) * 10), ()]
+    assert loose_volumes(parts) == {}
+
+
 @settings(deadline=None, max_examples=40)
 @given(volumes=st.lists(st.floats(0.001, 0.5), min_size=1, max_size=6), bag=st.floats(0.01, 0.08))
 def test_no_more_bags_are_carried_than_bought(volumes, bag):

@@ -80,11 +80,12 @@ def delivered_parts(supplies: Sequence[Supply], purchase: Sequence[PurchaseLine]
     The rest of a bag goes into the next bed, so that no more bags are carried than bought.
     """
     bought = _bought(purchase)
+    bagged = {name for name, material in bought.items() if material.bags}
     left_in_bag = dict.fromkeys(bought, 0.0)  # m3; rest of the bag opened last
     parts: list[Part] = []
     for supply in supplies:
         purchases = bought.get(supply.material)
-        if supply.at or purchases is None or not purchases.bags:
+        if supply.at or purchases is None or supply.material not in bagged:
             parts.append(Part(supply, None))
             continue
         loose = min(supply.volume, purchases.loose)
@@ -102,11 +103,11 @@ def delivered_parts(supplies: Sequence[Supply], purchase: Sequence[PurchaseLine]
 def _opened(bags: list[float], lacking: float) -> tuple[tuple[float, ...], float]:
     """Take bags from the list until they hold the lacking volume; return them and the rest of the last one. [m3]
 
-    The last bag of the list is never used up: if more is lacking than was bought, it is taken again and again.
+    No more bags are taken than there are: a purchase may be a little less than what is needed.
     """
     opened: list[float] = []
-    while lacking > _OPENED:
-        opened.append(bags.pop(0) if len(bags) > 1 else bags[0])
+    while lacking > _OPENED and bags:
+        opened.append(bags.pop(0))
         lacking -= opened[-1]
     return tuple(opened), max(-lacking, 0.0)
 
