@@ -17,7 +17,7 @@ from siteplan.haul.ground.standing_places import cells_beside
 from siteplan.haul.haul_results import Route
 from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.haul.routes.router import Router
-from siteplan.land.features import Bed, Keepout, Pile, Surface, Tree
+from siteplan.land.features import Bed, Fence, Keepout, Pile, Surface, Tree
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import HaulSettings
@@ -99,6 +99,23 @@ def test_spots_come_with_the_least_work_first(bare_yard):
     found = tipping_spots(RouteFinder(site), {"bed": 10})
     assert [item.id for item in found] == ["near", "far"]
     assert found[0].minutes < found[1].minutes
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_where_no_zone_reaches_all_beds_the_fewest_trips_without_a_way_count(bare_yard, turned):
+    # a fence without a gate parts the yard: 2 trips to the west and 3 to the east. From "west" 3 trips have no way, from
+    # "east" 2, in whichever order the zones are drawn
+    zones = (Pile(id="west", shape=Point(-4, 0), drop=True), Pile(id="east", shape=Point(4, -3), drop=True))
+    site = dataclasses.replace(
+        bare_yard,
+        fences=(Fence(id="fence", line=LineString([(0, -5), (0, 5)]), height=1.2),),
+        beds=tuple(Bed(id=f"bed {x}", outline=box(x - 1, 2, x + 1, 3), height=0.4) for x in (-4, 4)),
+        piles=zones[::-1] if turned else zones,
+    )
+    found = tipping_spots(RouteFinder(site), {"bed -4": 2, "bed 4": 3})
+    assert [item.id for item in found] == ["east", "west"]
+    # 1e5 s for each trip without a way, and no hour for the others
+    assert [item.minutes * 60 // 1e5 for item in found] == [2, 3]
 
 
 def test_heaps_keep_off_roots_walls_and_the_ways_of_others(bare_yard):

@@ -22,7 +22,7 @@ from siteplan.haul.delivery.lorry import Zone, tipping_zones
 from siteplan.haul.delivery.packaging import Part
 from siteplan.haul.ground.standing_places import at_pile, centres_of
 from siteplan.haul.loads.loads import supply_trips
-from siteplan.haul.routes.bed_routes import RouteFinder
+from siteplan.haul.routes.bed_routes import NO_WAY, RouteFinder
 from siteplan.land.findings import Finding
 from siteplan.land.grid import Floats
 
@@ -48,7 +48,7 @@ class TippingSpot:
     zone : shapely geometry
         Within which heaps may lie. [m]
     minutes : float
-        Time of all ways out and back from here. [min]
+        Time of all ways out and back from here; a trip without a route counts as NO_WAY. [min]
     findings : tuple of Finding
     """
 
@@ -69,12 +69,17 @@ def work_at(finder: RouteFinder, trips: Mapping[str, int], cells: Cells) -> Floa
     trips : mapping of str to int
         Number of trips to each bed. Beds that are reached from none of the cells are ignored.
     cells : ndarray, shape (n, 2)
+
+    Notes
+    -----
+    A trip to a bed that is reached from other cells only takes NO_WAY: the fewest trips without a route count first.
     """
     beds = [finder.site.bed(bed_id) for bed_id in trips]
     seconds = finder.out_and_back(beds, cells)
     reached = np.isfinite(seconds).any(axis=1)
     trip_counts = np.array(list(trips.values()), dtype=float)
-    return np.asarray((trip_counts[reached, np.newaxis] * seconds[reached]).sum(axis=0))
+    trip_seconds = np.where(np.isfinite(seconds), seconds, NO_WAY)
+    return np.asarray((trip_counts[reached, np.newaxis] * trip_seconds[reached]).sum(axis=0))
 
 
 def tipping_spots(

@@ -17,14 +17,13 @@ from siteplan.fill.fill_results import Supply
 from siteplan.haul.delivery.packaging import delivered_parts, tipped_volumes
 from siteplan.haul.delivery.tipping import choose_tipping_spot
 from siteplan.haul.ground.standing_places import at_pile
-from siteplan.haul.routes.bed_routes import RouteFinder
+from siteplan.haul.routes.bed_routes import NO_WAY, RouteFinder
 from siteplan.land.grid import Floats
 from siteplan.land.site import Barrow, Site
 
 if TYPE_CHECKING:
     from siteplan.fill.fill_results import PurchaseLine
 
-NO_WAY = 1e5  # s; time of a round trip without a route, longer than any with one
 _CRUMB = 1e-9  # m3; smaller volumes are rounding errors
 
 

@@ -28,6 +28,7 @@ from siteplan.land.site import Site
 Cells = NDArray[np.int32]
 
 MOST_BY_BUCKET = 60.0  # m; a longer way by bucket counts as no route. Common practice, no source
+NO_WAY = 1e5  # s; time of a round trip without a route, longer than any with one
 
 
 @dataclass(frozen=True, eq=False)
