@@ -113,7 +113,8 @@ def _planned(finder: RouteFinder, supplies: Sequence[Supply], work: HaulWork) ->
     runs = order_of_work(
         work.loads, layers, [not part.supply.at for part in work.reached_parts], site.labour, haul=site.haul
     )
-    unreached = tuple(_unreached(finder, part) for part in work.unreached_parts)
+    tipped_on = work.spot.id if work.spot else ""
+    unreached = tuple(_unreached(finder, part, tipped_on) for part in work.unreached_parts)
     findings = [
         *narrow_gates(site),
         *(work.spot.findings if work.spot else ()),
@@ -127,7 +128,7 @@ def _planned(finder: RouteFinder, supplies: Sequence[Supply], work: HaulWork) ->
         loads=work.loads,
         unreached=unreached,
         total_minutes=work.minutes,
-        drop=work.spot.id if work.spot else "",
+        drop=tipped_on,
         drop_place=work.spot.place if work.spot else None,
         heaps=heaps,
         order=runs,
@@ -144,11 +145,17 @@ def _heaps(site: Site, work: HaulWork) -> tuple[tuple[Heap, ...], list[Finding]]
     return place_heaps(site, work.spot.id, work.spot.zone, work.spot.place, work.tipped, routes=work.routes)
 
 
-def _unreached(finder: RouteFinder, part: Part) -> Unreached:
-    """Return a supply without a route, with the obstacle that blocks it; a delivery starts at the first zone."""
+def _unreached(finder: RouteFinder, part: Part, tipped_on: str) -> Unreached:
+    """Return a supply without a route, with the obstacle that blocks it.
+
+    A delivery starts where others are tipped, or at the first zone if none is.
+    """
     site, supply = finder.site, part.supply
-    piles = {pile.id: pile for pile in site.piles}
-    source = piles[supply.at] if supply.at else tipping_zones(site)[0].pile
+    if supply.at:
+        source = next(pile for pile in site.piles if pile.id == supply.at)
+    else:
+        zones = tipping_zones(site)
+        source = next((zone for zone in zones if zone.id == tipped_on), zones[0]).pile
     return Unreached(
         bed=supply.bed,
         material=supply.material,

@@ -372,6 +372,24 @@ def test_what_cannot_get_there_is_not_tipped(simple):
     assert (nothing.drop, nothing.drop_place, nothing.heaps, nothing.order) == ("", None, (), ())
 
 
+def test_what_cannot_get_there_comes_from_where_the_rest_is_tipped(simple):
+    # bed "shut" is walled in. From "far", drawn first, the back fence is met first; all is
+    # tipped on "near", from where only the pen is in the way
+    pen = Fence(id="pen", line=box(2, 2, 5.5, 4.5).exterior, height=1.2)
+    fence = Fence(id="back fence", line=LineString([(-3, -5), (-3, 5)]), height=1.2)
+    shut = Bed(id="shut", outline=box(3, 3, 4, 3.6), height=0.4)
+    zones = (
+        Pile(id="far", shape=box(-5, -4, -4, -2), drop=True),
+        Pile(id="near", shape=box(0, -4, 1, -2), drop=True),
+    )
+    site = dataclasses.replace(simple, beds=(*simple.beds, shut), fences=(fence, pen), piles=zones)
+    plan = plan_haul(site, [supply(at="", volume=0.4), supply("shut", at="", volume=0.3)])
+    assert plan.drop == "near"
+    assert [(one.bed, one.from_id, one.obstacle.id) for one in plan.unreached] == [("shut", "near", "pen")]
+    (nothing,) = plan_haul(site, [supply("shut", at="")]).unreached  # nothing is tipped: the first drawn zone
+    assert (nothing.from_id, nothing.obstacle.id) == ("far", "back fence")
+
+
 def test_across_and_down_a_slope_with_a_load_is_told(simple):
     # the way runs east over 6 m. On a plane that rises 8 % northward it is all across; on one that falls 9 % eastward
     # all down; 1:12 is 8.3 %, and 5 % across is common practice, no source
