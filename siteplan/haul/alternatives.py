@@ -17,7 +17,7 @@ from siteplan.haul.delivery.lorry import lorry_ground, tipping_zones
 from siteplan.haul.haul_results import HaulSummary
 from siteplan.haul.haul_work import HaulWork, haul_work
 from siteplan.haul.routes.bed_routes import RouteFinder
-from siteplan.land.barriers import barrow_reach, gate_passes
+from siteplan.land.barriers import barrow_reach, gate_passes, missing_width
 from siteplan.land.features import Gate
 from siteplan.land.site import Site
 
@@ -105,10 +105,13 @@ def _spots(site: Site, work: HaulWork) -> list[tuple[str, Site, str]]:
 
 
 def _gates(site: Site, work: HaulWork) -> list[tuple[str, Site, str]]:
-    """Return the site with each used gate shut and each narrow one widened: change, changed site, gate's id."""
+    """Return the site with each used gate shut and each narrow one widened: change, changed site, gate's id.
+
+    Used gates come first, then the narrow ones by what they lack; gates that are alike by their ids.
+    """
     changes: list[tuple[str, Site, str]] = []
     used_gates = {name for route in work.routes for name in route.gates}
-    for gate in site.gates:
+    for gate in sorted(site.gates, key=lambda gate: (missing_width(gate, site.barrow), gate.id)):
         other_gates = tuple(other for other in site.gates if other is not gate)
         if not gate_passes(gate, site.barrow):
             wide = _widened(gate, 2 * barrow_reach(site.barrow))
