@@ -18,6 +18,8 @@ from siteplan.land.constants import Material
 from siteplan.land.findings import Finding, finding
 from siteplan.land.site import Offer, Stock
 
+_WHOLE = 1e-9  # share of a bag that counts as a rounding error
+
 
 @dataclass(frozen=True, kw_only=True)
 class Purchase:
@@ -146,7 +148,7 @@ def _parts(offer: Offer) -> dict[str, float]:
 
 
 def deal_of(offer: Offer, materials: Mapping[str, Material], *, bag_handling: float = 0.0) -> Deal:
-    """Return an offer as a `Deal` for the buying programme."""
+    """Return an offer as a `Deal` for the buying programme; one delivery or trip brings whole bags."""
     parts = _parts(offer)
     size = offer.size
     limits = [limit for limit in (offer.per_delivery, offer.fetch) if limit is not None]
@@ -154,6 +156,8 @@ def deal_of(offer: Offer, materials: Mapping[str, Material], *, bag_handling: fl
         limits.append(
             offer.payload / sum(share * material_named(name, materials).density_wet for name, share in parts.items())
         )
+    if offer.bag is not None:
+        limits = [math.floor(limit / size + _WHOLE) * size for limit in limits]
     return Deal(
         size=size,
         price=offer.price,

@@ -245,6 +245,10 @@ FAULTS = {
         ["[[offer]] 2 mix", "the shares sum to 0.9, must sum to 1"],
     ),
     "trip without its volume": (toml("delivery = 40.00", 'payload = "500 kg"'), ["payload", "give fetch"]),
+    "trip too weak for one bag": (  # 40 L of wet compost at 980 kg/m3 are 39.2 kg
+        toml('bag = "40 L"', 'bag = "40 L"\nfetch = "1 m^3"\npayload = "10 kg"'),
+        ["[[offer]] 2", "payload is 10 kg, less than one bag on a wet day (39.2 kg)"],
+    ),
     # renaming
     "key renamed to nothing known": (
         add('[rename.keys]\nheight_m = "hight"\n'),

@@ -109,6 +109,28 @@ def test_bags_brought_on_a_pallet_pay_their_delivery():
     assert (line.kind, line.count, line.deliveries, line.cost) == ("bag", 3, 2, 360.0)
 
 
+@pytest.mark.parametrize(
+    ("limits", "trips"),
+    [
+        ({"fetch": 0.12}, 13),  # two bags of 50 L at a time, and the last one alone
+        ({"per_delivery": 0.12}, 13),
+        ({"fetch": 0.15}, 9),  # three fit exactly
+        ({"fetch": 1.0, "payload": 100.0}, 25),  # a wet bag is 0.05 x 1.25 x 1250 = 78 kg: one at a time
+        ({"fetch": 1.0, "payload": 156.25}, 13),  # two wet bags exactly
+    ],
+)
+def test_bags_are_brought_whole(limits, trips):
+    offer = Offer(material="topsoil", price=5, bag=0.05, delivery=20, **limits)
+    (line,) = buy({"topsoil": 1.25}, [], [offer]).lines
+    assert (line.count, line.deliveries, line.cost) == (25, trips, 25 * 5 + trips * 20)
+
+
+def test_a_trip_that_carries_no_bag_is_refused():
+    offer = Offer(material="topsoil", price=5, bag=0.05, fetch=1.0, payload=78.0)
+    with pytest.raises(ValueError, match=r"a deal of 0\.05 m3 brought 0 m3 at a time"):
+        buy({"topsoil": 1.25}, [], [offer])
+
+
 def test_an_offer_that_is_neither_is_refused():
     with pytest.raises(ValueError, match="neither bag nor loose"):
         buy({"topsoil": 1.0}, [], [Offer(material="topsoil", price=1)])

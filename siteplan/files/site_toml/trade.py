@@ -19,6 +19,7 @@ from siteplan.land.constants import DENSITY, Material
 from siteplan.land.layers import SHARES_TOLERANCE, LayerSpec, NamedRecipe, Recipe
 from siteplan.land.record import fields_of
 from siteplan.land.site import SHARE, FillSettings, Offer, Stock
+from siteplan.land.unit_sizes import POUND
 from siteplan.land.values import Money, nearest, shown
 from siteplan.land.walls import PIECES, PieceOffer
 
@@ -223,7 +224,22 @@ def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
     size = values.get("bag" if "bag" in keys.values else "loose")
     price = keys.money("price", Money(), size=size)
     keys.no_others()
-    return keys.make(Offer, values | _named(material, mix) | ({} if price is None else {"price": price}))
+    offer = keys.make(Offer, values | _named(material, mix) | ({} if price is None else {"price": price}))
+    if offer is not None:
+        _check_payload(keys, offer, materials)
+    return offer
+
+
+def _check_payload(keys: Keys, offer: Offer, materials: Mapping[str, Material]) -> None:
+    """Note a trip that does not carry even one bag on a wet day."""
+    parts = offer.mix or ((offer.material, 1.0),)
+    if offer.bag is None or offer.payload is None or not all(name in materials for name, _ in parts):
+        return
+    mass = offer.bag * math.fsum(share * materials[name].density_wet for name, share in parts)
+    if offer.payload < mass * (1 - 1e-9):
+        unit, size = ("lb", POUND) if keys.remarks.system == "imperial" else ("kg", 1.0)
+        payload, least = (f"{kilograms / size:.4g} {unit}" for kilograms in (offer.payload, mass))
+        keys.fault(f"payload is {payload}, less than one bag on a wet day ({least})")
 
 
 def _piece_offer(keys: Keys) -> PieceOffer | None:
