@@ -46,6 +46,8 @@ class Layer:
         Number of the tier under whose ledge it lies, 1 for the lowest.
     frame : int
         Number of the frame within whose walls it lies, 1 for the lowest.
+    recipe_layer : int
+        Number of the recipe's layer that it comes from, 0 for the lowest; the parts of one blend share it.
     """
 
     bed: str
@@ -62,6 +64,7 @@ class Layer:
     lifts: int = 1
     tier: int = 1
     frame: int = 1
+    recipe_layer: Hidden[int] = 0
 
     @property
     def thickness(self) -> float:
@@ -134,6 +137,8 @@ class Alternative:
         Materials that cannot be had this way.
     only_this_way : bool
         Whether they can be had in the plan itself.
+    too_much : bool
+        Whether all is offered, but does not fit into the storage this way.
     saving : float or None
         What the plan saves against it; None if the two do not bring the same materials.
     """
@@ -142,6 +147,7 @@ class Alternative:
     total_cost: float | None
     lacking: Hidden[tuple[str, ...]] = ()
     only_this_way: Hidden[bool] = False
+    too_much: Hidden[bool] = False
     saving: float | None = None
 
 

@@ -49,10 +49,26 @@ def _alternative(
     name: str, site: Site, needs: Mapping[str, float], offers: Sequence[Offer], plan: Purchase
 ) -> Alternative:
     """Return one alternative; what the plan itself cannot get either is left out on both sides."""
-    purchase = buy(needs, site.stock, offers, materials=site.materials, storage=site.fill.storage, break_ties=False)
+    purchase = buy(
+        needs,
+        site.stock,
+        offers,
+        materials=site.materials,
+        storage=site.fill.storage,
+        bag_handling=site.fill.bag_handling,
+        break_ties=False,
+    )
     lacking = tuple(sorted(set(purchase.missing) - set(plan.missing)))
     if lacking:
-        return Alternative(name=name, total_cost=None, lacking=lacking, only_this_way=True)
+        reasons = {line.material: line.why.code for line in purchase.lines if line.why is not None}
+        not_offered = tuple(material for material in lacking if reasons[material] == "no-offer")
+        return Alternative(
+            name=name,
+            total_cost=None,
+            lacking=not_offered or lacking,
+            only_this_way=True,
+            too_much=not not_offered,
+        )
     lacking = tuple(sorted(purchase.missing))
     if lacking and len(lacking) == len(purchase.lines):
         return Alternative(name=name, total_cost=None, lacking=lacking)

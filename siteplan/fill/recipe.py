@@ -176,7 +176,7 @@ def _column(
     """Return the layers under one ledge; a blend is split into layers of its parts, each as thick as its share."""
     layers: list[Layer] = []
     bottom = 0.0
-    for spec, thickness in zip(specs, thicknesses(specs, depth), strict=True):
+    for number, (spec, thickness) in enumerate(zip(specs, thicknesses(specs, depth), strict=True)):
         parts = _parts(spec, base)
         blend = spec.material if spec.mix or len(parts) > 1 else ""
         soil = any(material_named(name, materials).kind == "mineral" for name, _, _ in parts)
@@ -199,6 +199,7 @@ def _column(
                     blend=blend,
                     base=material.kind == "coarse" or stands_in or coarse_at_bottom,
                     lifts=lifts,
+                    recipe_layer=number,
                 )
             )
             bottom += part_thickness

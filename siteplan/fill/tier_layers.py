@@ -62,9 +62,11 @@ def in_frames(
 
 def _blends(layers: Sequence[Layer]) -> Iterator[list[Layer]]:
     """Yield the layers, those together that are mixed before they go in."""
-    for (_, _), group in itertools.groupby(
-        layers, key=lambda layer: (layer.blend, -1 if layer.blend else layer.order)
-    ):
+
+    def what_is_mixed(layer: Layer) -> tuple[str, int]:
+        return layer.blend, layer.recipe_layer if layer.blend else layer.order
+
+    for _, group in itertools.groupby(layers, key=what_is_mixed):
         yield list(group)
 
 

@@ -74,6 +74,8 @@ def but_text(alternative: Alternative) -> str:
     names = listed(alternative.lacking)
     if alternative.total_cost is not None:
         return f"without {names}, which cannot be had"
+    if alternative.too_much:
+        return "is not possible: it does not fit into the storage"
     way = (
         {"all bagged": " in bags", "all loose": " loose"}.get(alternative.name, "")
         if alternative.only_this_way
@@ -125,7 +127,7 @@ def _against(alternative: Alternative) -> str:
 
 def _way(alternative: Alternative) -> str:
     if alternative.total_cost is None:
-        return with_capital(alternative.name)
+        return with_capital(_against(alternative))
     return (
         "With soil in place of the coarse base"
         if alternative.name == "no coarse layer"

@@ -72,6 +72,12 @@ def test_the_yard_by_hand(tiny_yard):
     ]  # fmt: skip
 
 
+def test_other_ways_are_bought_by_the_same_rule(tiny_yard):
+    """40 bags of topsoil at 4 and 3 of trouble each are more than 1.5 m3 at 120 and 50 and two bags: 178, and compost 60."""
+    plan = plan_fill(replace(tiny_yard, fill=replace(tiny_yard.fill, bag_handling=3.0)))
+    assert {other.name: other.total_cost for other in plan.alternatives}["no coarse layer"] == 238.0
+
+
 def test_what_nobody_offers_is_a_caution_and_the_rest_is_planned(tiny_yard):
     site = replace(tiny_yard, offers=tuple(offer for offer in tiny_yard.offers if offer.material != "coarse organic"))
     plan = plan_fill(site)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.fill.price_comparison import MOST_BAGS, break_evens
+from siteplan.fill.price_comparison import MOST_BAGS, alternatives, break_evens
+from siteplan.fill.purchase import buy
 from siteplan.land.constants import Material
 from siteplan.land.site import Offer
 
@@ -52,6 +54,23 @@ def test_by_hand():
     assert bags_from(bag, {"price": 20, "loose": 1, "delivery": 20}) is None
     # where one is cheaper from so many bags on that nobody carries them, it is by the bag
     assert bags_from(bag, {"price": 19.99, "loose": 1, "delivery": 20_000}) is None
+
+
+def test_what_is_offered_may_not_fit_into_the_storage(tiny_yard):
+    """0.9 m3: nine bags fit into 1 m3, but two loads of 0.7 m3 do not; compost is not offered in one way."""
+    offers = (Offer(material="topsoil", price=2, bag=0.1), Offer(material="topsoil", price=1, loose=0.7),
+              Offer(material="compost", price=2, bag=0.1))  # fmt: skip
+    site = replace(tiny_yard, offers=offers, stock=(), beds=(), fill=replace(tiny_yard.fill, storage=1.0))
+
+    def all_loose(needs):
+        plan = buy(needs, (), offers, materials=site.materials, storage=1.0)
+        assert plan.missing == ()
+        bagged, loose = alternatives(site, needs, plan)
+        assert bagged.total_cost is not None
+        return loose.total_cost, loose.lacking, loose.too_much
+
+    assert all_loose({"topsoil": 0.9}) == (None, ("topsoil",), True)
+    assert all_loose({"topsoil": 0.5, "compost": 0.1}) == (None, ("compost",), False)
 
 
 def test_what_is_sold_one_way_alone_has_none():

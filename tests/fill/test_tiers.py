@@ -107,6 +107,21 @@ def test_flush_frames_hold_what_one_bed_of_their_height_holds():
         assert volumes[0] == pytest.approx(volumes[1])
 
 
+def test_two_blends_of_one_name_stay_two():
+    """Frames of 12 in: under the upper ledge the lower blend fills the lower frame, and the upper one the upper."""
+    shares = ((0.8, 0.2), (0.4, 0.6))
+    specs = [
+        LayerSpec(material="mix", fraction=0.5, mix=(("topsoil", soil), ("compost", rest))) for soil, rest in shares
+    ]
+    one = bed((Bed.Tier(height=12 * INCH), Bed.Tier(height=12 * INCH, inset=1 * FOOT)))
+    inner = by_tier(layers(one, Recipe(layers=tuple(specs))))[2]
+    found = [(part.frame, part.material, part.volume / (6 * 2 * CUBIC_FOOT)) for part in inner]
+    assert found == [
+        (1, "topsoil", pytest.approx(0.8)), (1, "compost", pytest.approx(0.2)),
+        (2, "topsoil", pytest.approx(0.4)), (2, "compost", pytest.approx(0.6)),
+    ]  # fmt: skip
+
+
 def test_a_blend_is_parted_as_a_mix():
     # 24 in of 3 parts topsoil and 1 of compost, parted at 14 in: both parts of the core have the same mix
     mix = Recipe(layers=(LayerSpec(material="mix", fraction=1, mix=(("topsoil", 0.75), ("compost", 0.25))),))

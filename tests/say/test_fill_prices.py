@@ -103,7 +103,7 @@ def test_soil_in_place_of_the_base_has_words_of_its_own():
         "With soil in place of the coarse base it would cost 2.00 EUR less."
     ]
     assert said(alternative("no coarse layer", cost=None, lacks=("soil",), only=True)) == [
-        "No coarse layer is not possible: no offer has soil."
+        "Soil in place of the coarse base is not possible: no offer has soil."
     ]
 
 
@@ -114,6 +114,11 @@ def test_soil_in_place_of_the_base_has_words_of_its_own():
 ])  # fmt: skip
 def test_what_cannot_be_bought_in_one_way(name, only, sentence):
     assert said(alternative(name, cost=None, lacks=("soil",), only=only)) == [sentence]
+
+
+def test_what_is_offered_but_does_not_fit_into_the_storage():
+    no_room = Alternative(name="all loose", total_cost=None, lacking=("soil",), only_this_way=True, too_much=True)
+    assert said(no_room) == ["All loose is not possible: it does not fit into the storage."]
 
 
 def test_nothing_is_lacking():

@@ -51,7 +51,7 @@ def test_a_blend_may_lie_at_the_bottom_or_at_the_brim():
     assert [said._whole(one, ends)[0].bottom for one in ends] == [0.0, 0.0, 0.2, 0.2]
 
 
-@pytest.mark.parametrize("other", [{"tier": 2}, {"frame": 2}])
+@pytest.mark.parametrize("other", [{"tier": 2}, {"frame": 2}, {"recipe_layer": 1}])
 def test_parts_of_another_tier_or_frame_are_no_part_of_a_blend(other):
     parts = [layer(0, 0.0, 0.1, blend="a"), layer(1, 0.1, 0.2, blend="a", **other)]
     assert [said._mark(one, parts) for one in parts] == [0.1, 0.2]
