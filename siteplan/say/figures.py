@@ -64,6 +64,17 @@ def hours_text(hours: float | None) -> str:
     return "—" if hours is None or not math.isfinite(hours) else f"{hours:.1f} h"
 
 
+def is_enough(hours: float, need: float) -> bool:
+    """Return whether hours of sun meet a need, both rounded as they are shown.
+
+    Examples
+    --------
+    >>> is_enough(5.96, 6.0), is_enough(5.94, 6.0), is_enough(6.4, 6.44)
+    (True, False, True)
+    """
+    return round(hours, 1) >= round(need, 1)
+
+
 def heading_text(degrees: float) -> str:
     """Return the heading of a long axis in words and degrees.
 

@@ -15,7 +15,7 @@ from siteplan.place.reasons.comparison import OtherSpot
 from siteplan.place.reasons.landmarks import Whereabouts
 from siteplan.place.search.search_results import Place, PlaceResult
 from siteplan.say.directions import axis_text, compass_point, distance_text
-from siteplan.say.figures import MONTH_NAMES, hours_text, plural, share_text
+from siteplan.say.figures import MONTH_NAMES, hours_text, is_enough, plural, share_text
 from siteplan.say.phrases import Phrase, fill_phrase, listed
 from siteplan.say.place_limits import NO_FIT
 
@@ -81,7 +81,7 @@ def _sun(place: Place, search: PlaceResult) -> str:
     """Return how much sun a place has, and whether that is enough."""
     season, darkest = hours_text(place.season_sun_h), hours_text(place.worst_cell_sun_h)
     text = f"{season} of sun a day over {period_text(search.months)}, {darkest} at its darkest spot"
-    if round(place.season_sun_h, 1) < search.need:
+    if not is_enough(place.season_sun_h, search.need):
         text += f"; less than the {hours_text(search.need)} that its crops want: grow what bears some shade"
     return text
 

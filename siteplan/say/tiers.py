@@ -148,10 +148,11 @@ def build_steps(plan: Answers, bed: Bed) -> list[str]:
 
 
 def frame_lines(plan: Answers) -> list[str]:
-    """Return lines on how each bed with tiers is built and on the pressure on its walls, the bed's name first."""
+    """Return lines on how each bed in tiers is built, unless it is full already, and on the pressure on its walls."""
     return [
         f"{plain_text(bed.id, longest=60)}: {line.removesuffix('.')}"
         for bed in plan.site.beds
+        if not bed.filled
         for line in (*build_steps(plan, bed), *push_sentences(plan, bed))
     ]
 

@@ -37,9 +37,12 @@ def test_json_has_null_for_no_number_and_keeps_letters(tmp_path):
 
 def test_csv_runs_no_formula(tmp_path):
     path = tmp_path / "sun.csv"
-    table = pd.DataFrame({"bed": ["=1+1", "@x", "-bed", "plain, with comma"], "hours": [-1.5, 2, 3, np.nan]})
+    beds = ["=1+1", "@x", "-bed", "plain, with comma", "-92.2 41.3; -92.1 41", "-1-1", "-5"]
+    table = pd.DataFrame({"bed": beds, "hours": [-1.5, 2, 3, np.nan, 4, 5, 6]})
     write_csv(path, table)
-    assert path.read_text() == "bed,hours\n'=1+1,-1.5\n'@x,2.0\n'-bed,3.0\n\"plain, with comma\",\n"
+    assert path.read_text() == (
+        "bed,hours\n'=1+1,-1.5\n'@x,2.0\n'-bed,3.0\n\"plain, with comma\",\n-92.2 41.3; -92.1 41,4.0\n'-1-1,5.0\n-5,6.0\n"
+    )
     assert table["bed"][0] == "=1+1"  # what is given is not altered
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -135,6 +136,7 @@ def test_lines_name_their_bed_and_end_without_a_full_stop():
     lines = frame_lines(plan(plain(), one, fills=[("shelf", (fill_of(1), fill_of(2)))]))
     assert len(lines) == 6
     assert all(line.startswith("shelf: ") and not line.endswith(".") for line in lines)
+    assert frame_lines(plan(replace(one, filled=True))) == []  # it stands, and is full
 
 
 def test_crops_of_each_tier_or_of_the_bed():

@@ -18,7 +18,7 @@ def test_bounds_are_told_to_the_centimetre():
     assert cards.bounds_of(box(0.1234, -1.0051, 2.005001, 3.999)) == [0.12, -1.01, 2.01, 4.0]
 
 
-@pytest.mark.parametrize(("hours", "enough"), [(5.9, False), (6.0, True), (6.1, True)])
+@pytest.mark.parametrize(("hours", "enough"), [(5.94, False), (5.96, True), (6.0, True)])
 def test_a_bed_has_enough_sun_from_its_need_on(drawn_plan, hours, enough):
     report = drawn_plan.beds[0]
     report = replace(report, sun=replace(report.sun, season_sun_h=hours))

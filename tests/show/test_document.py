@@ -6,7 +6,9 @@ import json
 from dataclasses import replace
 
 import pytest
+from shapely import Point
 
+from siteplan.land.features import Level
 from siteplan.place.merit.sensitivity import Change, Sensitivity
 from siteplan.show.tables.document import SCHEMA, plan_document, site_document
 
@@ -102,6 +104,8 @@ def test_nan_is_null(drawn_plan):
 def test_site_alone(drawn_site):
     document = site_document(drawn_site)
     assert document["features"]["bed"] == 3
+    level = Level(id="l", place=Point(0, 0), elevation=1.0)
+    assert site_document(replace(drawn_site, levels=(level,) * 3))["features"]["level"] == 3
     assert document["site"]["name"] == "Larkspur Rise"
 
 

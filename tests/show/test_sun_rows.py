@@ -12,7 +12,7 @@ from siteplan.show.sheet.sun_rows import sun_rows
 
 
 @pytest.mark.parametrize(("hours", "text"), [
-    (6.0, "6.0"), (5.96, "(6.0)"), (7.25, "7.2"), (0.0, "(0.0)"), (math.nan, "—"),
+    (6.0, "6.0"), (5.94, "(5.9)"), (5.96, "6.0"), (7.25, "7.2"), (0.0, "(0.0)"), (math.nan, "—"),
 ])  # fmt: skip
 def test_hours_below_what_the_crop_needs_are_in_brackets(drawn_plan, hours, text):
     report = drawn_plan.beds[0]

@@ -85,7 +85,8 @@ def test_nothing_is_written_if_the_map_cannot_be(drawn_plan, monkeypatch, tmp_pa
 
 
 @pytest.mark.parametrize(
-    ("hours", "said"), [(6.0, "6.0"), (5.99, "(6.0)"), (7.25, "7.2"), (0.0, "(0.0)"), (float("nan"), "—")]
+    ("hours", "said"),
+    [(6.0, "6.0"), (5.94, "(5.9)"), (5.96, "6.0"), (7.25, "7.2"), (0.0, "(0.0)"), (float("nan"), "—")],
 )
 def test_less_sun_than_is_needed_stands_in_brackets(hours, said):
     assert _hours(hours, 6.0) == said

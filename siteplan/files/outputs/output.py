@@ -12,6 +12,7 @@ import io
 import json
 import math
 import os
+import re
 import shutil
 import warnings
 from collections.abc import Mapping, Sequence
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 _NO_DATE = "1970-01-01T00:00:00.000Z"
 _FULL_BYTES = 1_000_000  # bytes; a disk with less free space counts as full
 _NO_OVERVIEW = 128  # cells along the longer side; a map up to this size has no overviews
+_NUMBERS = re.compile(r"-?\d+(\.\d+)?([ ;]+-?\d+(\.\d+)?)*")  # such as a bed's corners: no spreadsheet runs them
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -74,7 +76,9 @@ def write_csv(path: Path, table: pd.DataFrame) -> None:
 
 
 def _as_text(value: Any) -> Any:
-    return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA_STARTS) else value
+    if not isinstance(value, str) or not value.startswith(_FORMULA_STARTS) or _NUMBERS.fullmatch(value):
+        return value
+    return f"'{value}"
 
 
 def write_geotiff(

@@ -23,7 +23,7 @@ from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.say.cautions import in_words
 from siteplan.say.directions import distance_text
 from siteplan.say.doubt import bed_doubts, hours_range, measure_sentences
-from siteplan.say.figures import heading_text, hours_text, plural, share_text, time_text
+from siteplan.say.figures import heading_text, hours_text, is_enough, plural, share_text, time_text
 from siteplan.say.lighting import cloud_sentence, guide_sentence, light_days, light_facts
 from siteplan.say.place_reasons import choice_labels, choice_texts, why
 from siteplan.say.placing import crop_sentences, heading_sentence, shift_sentence, unfit_sentence
@@ -94,7 +94,7 @@ def _sunlight(plan: Answers, report: BedReport, charts: Mapping[str, Markup]) ->
         "class": sun.light_class,
         "score": f"{sun.sun_score:.0f}",
         "need": hours_text(need),
-        "enough": sun.season_sun_h >= need,
+        "enough": is_enough(sun.season_sun_h, need),
         "chart": charts["months"],
     }
     if report.light is not None:
@@ -187,10 +187,10 @@ def _place_corners(plan: Answers, place: Place) -> Card:
 
 def _place_chart(plan: Answers, place: Place) -> Markup | None:
     """Return the chart of sun by month at a place; None if the search had only the map."""
-    if place.month_sun_h is None:
+    if place.month_sun_h is None or plan.places is None:
         return None
     months = [float(hours) for hours in place.month_sun_h]
-    return month_bars(months, need=plan.site.sun.need, top=chart_top(plan))
+    return month_bars(months, need=plan.places.need, top=chart_top(plan))
 
 
 def trade_off(plan: Answers) -> list[Card]:

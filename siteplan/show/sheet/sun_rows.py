@@ -9,6 +9,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from siteplan.say.doubt import range_text
+from siteplan.say.figures import is_enough
 from siteplan.say.lighting import sheet_line
 from siteplan.sun.bed_sun import need_for
 
@@ -41,4 +42,4 @@ def _hours(hours: float, need: float) -> str:
     """Return hours of sun as text, in brackets if below what the bed needs."""
     if not math.isfinite(hours):
         return "—"
-    return f"{hours:.1f}" if hours >= need else f"({hours:.1f})"
+    return f"{hours:.1f}" if is_enough(hours, need) else f"({hours:.1f})"

@@ -82,7 +82,7 @@ def _warnings(cautions: Iterable[Caution], site: Site) -> Any:
 
 def site_document(site: Site) -> dict[str, Any]:
     """Return what was read of a site: its settings, the number of features of each kind, every caution."""
-    kinds = Counter(type(feature).__name__.lower() for feature in site.features())
+    kinds = Counter(type(feature).__name__.lower() for feature in (*site.features(), *site.levels))
     document: dict[str, Any] = plain(
         {
             **_head(site),
