@@ -36,8 +36,7 @@ def summarise(work: HaulWork, change: str = "none", feature: str = "") -> HaulSu
     change, feature : str
         What differs from the plan, as in HaulSummary.
     """
-    routes = {(route.from_id, route.to_id): route for route in work.routes}
-    trips_and_routes = [(load.trips, routes[load.from_id, load.bed]) for load in work.loads]
+    trips_and_routes = [(load.trips, route) for load, route in zip(work.loads, work.load_routes, strict=True)]
     return HaulSummary(
         change=change,
         feature=feature,

@@ -135,6 +135,7 @@ def _planned(finder: RouteFinder, supplies: Sequence[Supply], work: HaulWork) ->
         findings=tuple(dict.fromkeys(findings)),
         deliveries=deliveries_of(runs, delivered_volumes(work.reached_parts)),
         supplies=tuple(supplies),
+        load_routes=work.load_routes,
     )
 
 

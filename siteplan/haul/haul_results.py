@@ -357,6 +357,8 @@ class HaulPlan:
         Effect of boards over soft ground when it is wet; only if requested.
     supplies : tuple of Supply
         Source, material and layer of all supplies.
+    load_routes : tuple of Route
+        The route of each load.
     """
 
     routes: tuple[Route, ...]
@@ -373,6 +375,7 @@ class HaulPlan:
     crew: Annotated[CrewChoice | None, Named("second_barrow")] = None
     boards: tuple[BoardsChoice, ...] = ()
     supplies: Hidden[tuple[Supply, ...]] = ()
+    load_routes: Hidden[tuple[Route, ...]] = ()
 
     @property
     def trips(self) -> int:

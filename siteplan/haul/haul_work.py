@@ -41,6 +41,9 @@ class HaulWork:
         Supplies with a route, and those without.
     loads : tuple of Load
         One for each of `reached_parts`, in their order.
+    load_routes : tuple of Route
+        The route of each load. Two routes may have equal ids: on a drop zone that also holds stock, the barrow is
+        loaded in two places.
     tipped : mapping of str to float
         Volume tipped loose, by material: all that is delivered, not only what the beds take. [m3]
     unreached_trips : int
@@ -52,6 +55,7 @@ class HaulWork:
     reached_parts: tuple[Part, ...]
     unreached_parts: tuple[Part, ...]
     loads: tuple[Load, ...]
+    load_routes: tuple[Route, ...]
     tipped: Mapping[str, float]
     unreached_trips: int
 
@@ -97,6 +101,7 @@ def haul_work(
         reached_parts=tuple(part for part, _ in reached),
         unreached_parts=unreached,
         loads=tuple(_load(finder, part, route) for part, route in reached),
+        load_routes=tuple(route for _, route in reached),
         tipped=tipped_volumes([part for part, _ in reached], purchase, unreached),
         unreached_trips=sum(supply_trips(part.supply, finder.site.barrow, part.bags).trips for part in unreached),
     )

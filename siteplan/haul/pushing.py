@@ -108,7 +108,7 @@ def _choice(
     soft = pieces.rolling > SOFT
     soft_m = float(pieces.length[soft].sum())
     boards = math.ceil(soft_m / length - 1e-9)
-    loads = [load for load in plan.loads if (load.from_id, load.bed) == (route.from_id, route.to_id)]
+    loads = [load for load, its_route in zip(plan.loads, plan.load_routes, strict=True) if its_route is route]
     mass = max((load.per_trip_mass for load in loads), default=0.0) + barrow
     boarded = np.where(soft, ON_BOARDS, pieces.rolling)
     return BoardsChoice(

@@ -347,17 +347,16 @@ def _haul(plan: Answers) -> None:
 
 def _load_rows(haul: HaulPlan, units: System) -> list[list[str]]:
     """Return the row of each load: where it goes and comes from, how far, its trips and minutes."""
-    distances = {(route.from_id, route.to_id): distance_text(route.length_m, units) for route in haul.routes}
     return [
         [
             load.bed,
             load.material,
             load.from_id,
-            distances.get((load.from_id, load.bed), ""),
+            distance_text(route.length_m, units),
             str(load.trips),
             f"{load.minutes:.0f}",
         ]
-        for load in haul.loads
+        for load, route in zip(haul.loads, haul.load_routes, strict=True)
     ]
 
 

@@ -72,6 +72,29 @@ def test_a_row_by_hand(yard):
     assert row.peak_force == load.peak_force
 
 
+def test_a_zone_that_also_holds_stock_is_two_places_to_load(yard):
+    # a strip along the south edge, its north side at y = -3. Stock goes straight up to bed "west", 7 trips of 2.57 m: the
+    # barrow's middle stands 0.425 m below the bed. Of what is delivered 7 trips go to "east" and 2 to "west": it is
+    # tipped where 7 sin a = 2 sin b, a little west of "east", and "west" is 7 to 8 m away from there
+    strip = Pile(id="strip", shape=box(-5, -4.5, 5, -3), drop=True)
+    beds = tuple(Bed(id=name, outline=box(x, 0, x + 1, 1), height=0.4) for name, x in (("west", -5), ("east", 4)))
+    site = dataclasses.replace(yard, beds=beds, piles=(strip,))
+    stock = dataclasses.replace(NEED[0], bed="west", at="strip")
+    more, east = (
+        dataclasses.replace(NEED[0], bed=bed, volume=v, mass=1250 * v) for bed, v in (("west", 0.1), ("east", 0.4))
+    )
+    work = work_of(site, [stock, more, east])
+    assert [(load.bed, load.from_id, load.trips) for load in work.loads] == [
+        ("west", "strip", 7), ("west", "strip", 2), ("east", "strip", 7),
+    ]  # fmt: skip
+    near, far, aside = (route.length_m for route in work.load_routes)
+    assert near == pytest.approx(3 - 0.425, abs=0.15)  # cells of 10 cm at both ends
+    assert 7 < far < 8
+    assert aside == pytest.approx((3 - 0.425) / math.cos(math.asin(2 / 7)), abs=0.2)
+    # a round trip is twice the way; the two ways from "strip" to "west" were once taken for one
+    assert summarise(work).walked_m == pytest.approx(2 * (7 * near + 2 * far + 7 * aside), rel=1e-3)
+
+
 def test_a_bed_that_is_not_reached_counts_as_such_and_adds_nothing(yard):
     # a second bed behind a fence without a gate: its load has no minutes, and the row holds the first bed alone
     fence = Fence(id="fence", line=LineString([(-2, -5), (-2, 5)]), height=1.2)

@@ -93,7 +93,7 @@ def test_what_is_not_there_is_refused(yard, wrong, drop, told):
 @pytest.mark.parametrize(("count", "compared"), [(12, ("a row",)), (13, ())])
 def test_up_to_twelve_beds_are_compared(yard, monkeypatch, count, compared):
     work = SimpleNamespace(
-        spot=None, tipped={}, reached_parts=(), loads=(), unreached_parts=(), routes=(), minutes=0.0
+        spot=None, tipped={}, reached_parts=(), loads=(), load_routes=(), unreached_parts=(), routes=(), minutes=0.0
     )
     for name, value in {
         "RouteFinder": lambda site: SimpleNamespace(site=site, ground=None), "haul_work": lambda *_, **__: work,

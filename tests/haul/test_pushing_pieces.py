@@ -54,7 +54,8 @@ def test_boards_lie_where_more_than_a_tenth_of_the_weight_is_rolled(bare_yard, m
     field = ground(0.02, 0.105, 0.10, 0.3, 0.3, 0.02)
     routes = (route("dry", 0, 1), route("far", 0, 6), route("short", 3, 4), route("near", 2, 5), route("soft", 1, 2))
     loads = (load("far", 50), load("far", 60), load("far", 99, "other"), load("near", 60), load("short", 60))
-    choices = choose_boards(site, field, HaulPlan(routes, loads, 0.0), length=1.0, price=3.0)
+    own = (routes[1], routes[1], route("far", 0, 6), routes[3], routes[2])
+    choices = choose_boards(site, field, HaulPlan(routes, loads, 0.0, load_routes=own), length=1.0, price=3.0)
     assert [(one.to_id, round(one.soft_m, 6), one.boards, one.cost) for one in choices] == [
         ("far", 3.0, 3, 9.0), ("near", 2.0, 2, 6.0), ("short", 1.0, 1, 3.0), ("soft", 1.0, 1, 3.0),
     ]  # fmt: skip
@@ -64,6 +65,16 @@ def test_boards_lie_where_more_than_a_tenth_of_the_weight_is_rolled(bare_yard, m
     assert [one.push_boarded for one in choices] == pytest.approx(
         [80 * GRAVITY * share for share in (0.10, 0.10, 0.03)] + [20 * GRAVITY * 0.03]
     )
+
+
+def test_two_ways_between_the_same_names_have_each_its_own_loads(bare_yard, monkeypatch):
+    # a drop zone that also holds stock: 50 kg go one way, 60 kg the other, both over 3 m of 30 %
+    monkeypatch.setattr(pushing, "wet_field", lambda field, _: field)
+    site = dataclasses.replace(bare_yard, barrow=dataclasses.replace(bare_yard.barrow, mass=20))
+    ways = (route("bed", 0, 3), route("bed", 0, 3))
+    plan = HaulPlan(ways, (load("bed", 60), load("bed", 50)), 0.0, load_routes=ways[::-1])
+    choices = choose_boards(site, ground(0.3, 0.3, 0.3), plan, length=1.0)
+    assert [one.push_bare for one in choices] == pytest.approx([80 * GRAVITY * 0.3, 70 * GRAVITY * 0.3])
 
 
 def test_a_board_is_as_long_as_set_or_the_shortest_that_is_sold(bare_yard):
@@ -143,7 +154,8 @@ def test_a_row_sums_its_loads_and_tells_the_hardest_push():
         dataclasses.replace(load(bed, 50), trips=trips, peak_force=peak, energy_kcal=10.0)
         for bed, trips, peak in (("a", 2, 80.0), ("b", 3, 120.0), ("a", 0, 900.0))
     ]
-    work = SimpleNamespace(routes=routes, loads=loads, minutes=9.0, unreached_trips=4)
+    own = (*routes, routes[0])
+    work = SimpleNamespace(routes=routes, loads=loads, load_routes=own, minutes=9.0, unreached_trips=4)
     row = alternatives.summarise(work, "shut", "gate")
     assert (row.change, row.feature, row.minutes, row.trips) == ("shut", "gate", 9.0, 5)
     assert (row.walked_m, row.climbed_m) == (2 * 10 + 3 * 6, 1.5)
