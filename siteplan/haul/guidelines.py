@@ -82,11 +82,11 @@ def load_findings(barrow: Barrow, loads: Sequence[Load]) -> list[Finding]:
 
 
 def _heavy_bags(loads: Sequence[Load]) -> list[Finding]:
-    """Return one finding for all materials whose bags are heavy to lift."""
+    """Return one finding for all that comes in bags which are heavy to lift."""
     masses: dict[str, float] = {}
     for load in loads:
         if load.bag_mass > BAG_FILTER_WOMEN:
-            masses[load.material] = max(masses.get(load.material, 0.0), load.bag_mass)
+            masses[load.heaviest_bag] = max(masses.get(load.heaviest_bag, 0.0), load.bag_mass)
     if not masses:
         return []
     return [

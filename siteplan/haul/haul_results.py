@@ -86,8 +86,8 @@ class Load:
         Energy spent by the whole crew. [kcal]
     bags : int
         Number of bags carried; 0 for loose material.
-    bag_mass : float
-        Mass of the heaviest bag; 0 for loose material. [kg]
+    bag_mass, heaviest_bag : float, str
+        Mass of the heaviest bag, and the name of the material or blend in it; 0 and empty for loose material. [kg]
     side_by_side : bool
         Whether one of two barrows is loaded while the other is pushed: `minutes` is then less than the sum of its
         parts.
@@ -116,6 +116,7 @@ class Load:
     bag_mass: Hidden[float] = 0.0
     side_by_side: bool = False
     gates: tuple[str, ...] = ()
+    heaviest_bag: Hidden[str] = ""
 
 
 @dataclass(frozen=True)

@@ -90,13 +90,21 @@ def test_each_bed_has_its_own_hardest_push():
 
 def test_of_one_materials_bags_the_heaviest_is_told():
     masses = (18.0, 20.0, 19.0, 16.0)
-    loads = [load(bags=2, bag_mass=mass, material="bark" if mass == 16 else "compost", mass=1.0) for mass in masses]
+    loads = [
+        load(bags=2, bag_mass=mass, heaviest_bag="bark" if mass == 16 else "compost", mass=1.0) for mass in masses
+    ]
     (found,) = load_findings(BARROW, loads)
     figures = dict(found.figures)
     assert (figures["bags"], figures["men"], figures["women"]) == ((("compost", 20.0),), 25.0, 16.0)
     # 23 kg x 25/38 x (1 - 0.003 x 55) x (0.82 + 4.5/40) x 0.94 x 0.95, by the lifting equation
     assert figures["ground"] == pytest.approx(10.522, abs=1e-3)
     assert load_findings(BARROW, [load(bags=2, bag_mass=16.0, mass=1.0)]) == []
+
+
+def test_a_bag_of_a_blend_is_told_once_and_by_its_name():
+    loads = [load(bags=2, bag_mass=51.5, heaviest_bag="mix", material=part, mass=1.0) for part in ("soil", "bark")]
+    (found,) = load_findings(BARROW, loads)
+    assert dict(found.figures)["bags"] == (("mix", 51.5),)
 
 
 def test_the_days_of_a_plan_and_its_rows():

@@ -9,7 +9,7 @@ from shapely import LineString
 
 from siteplan.fill.fill_results import Supply
 from siteplan.haul.haul_results import Route
-from siteplan.haul.loads.loads import bag_loads, barrow_loads, bucket_minutes, shovel_minutes, supply_load
+from siteplan.haul.loads.loads import Bag, bag_loads, barrow_loads, bucket_minutes, shovel_minutes, supply_load
 from siteplan.haul.loads.work_rates import MET_WHEELBARROW, shovel_met
 from siteplan.land.constants import Material
 from siteplan.land.site import Barrow
@@ -100,7 +100,12 @@ def test_bags_are_carried_whole_by_hand():
     # seven bags of 0.04 m3 and 28 kg: two at a time by volume (0.085 / 0.04), two by mass (80 / 28): four trips
     supply = Supply(bed="bed", material="compost", at="", volume=0.25, mass=175.0)
     found = supply_load(
-        supply, barrow=Barrow(volume=0.085, load=80), people=1, material=SOIL, route=ROUTE, bags=(0.04,) * 7
+        supply,
+        barrow=Barrow(volume=0.085, load=80),
+        people=1,
+        material=SOIL,
+        route=ROUTE,
+        bags=(Bag(0.04, 28.0),) * 7,
     )
     assert (found.bags, found.trips, found.limit) == (7, 4, "volume")
     assert found.shovel_minutes == 7  # a minute each to lift and to empty
@@ -111,21 +116,41 @@ def test_bags_are_carried_whole_by_hand():
 
 def test_bags_are_shared_out_evenly():
     # nine bags, four at a time: three trips of three, not four, four and one
-    found = bag_loads([0.028] * 9, 700.0, tray=0.17, load=4 * 0.028 * 700)
+    found = bag_loads([Bag(0.028, 19.6)] * 9, tray=0.17, load=4 * 0.028 * 700)
     assert (found.trips, found.limit) == (3, "mass")
     assert found.volume == pytest.approx(3 * 0.028)
 
 
+def test_each_bag_counts_with_its_own_mass():
+    # bags of 60, 30 and 40 kg with a barrow of 80 kg: the second does not go with the first, but with the third
+    bags = [Bag(0.04, 60.0), Bag(0.02, 30.0), Bag(0.04, 40.0)]
+    found = bag_loads(bags, tray=0.085, load=80.0)
+    assert (found.trips, found.volume, found.mass, found.limit) == (2, pytest.approx(0.06), 70.0, "mass")
+
+
+def test_a_load_in_bags_of_a_blend_weighs_what_is_bought():
+    # 60 L of topsoil in two bags of 50 L and 51.5 kg: both bags in one trip of 110 L and 120 kg are 103 kg
+    supply = Supply(bed="bed", material="topsoil", at="", volume=0.06, mass=75.0)
+    found = supply_load(
+        supply, barrow=Barrow(volume=0.11, load=120), people=1, material=SOIL, route=ROUTE,
+        bags=(Bag(0.05, 51.5, "raised bed mix"),) * 2,
+    )  # fmt: skip
+    assert (found.trips, found.mass, found.per_trip_mass) == (1, 75.0, 103.0)
+    assert (found.bag_mass, found.heaviest_bag) == (51.5, "raised bed mix")
+
+
 def test_a_bag_heavier_than_the_barrow_may_be_is_still_one_load():
-    assert bag_loads([0.1] * 3, 1000.0, tray=0.085, load=80.0).trips == 3
-    assert bag_loads([], 700.0, tray=0.085, load=80.0).trips == 0
-    assert bag_loads([0.04] * 4, 0.0, tray=0.085, load=80.0).trips == 2  # what weighs nothing fills the tray alone
+    assert bag_loads([Bag(0.1, 100.0)] * 3, tray=0.085, load=80.0).trips == 3
+    assert bag_loads([], tray=0.085, load=80.0).trips == 0
+    assert (
+        bag_loads([Bag(0.04, 0.0)] * 4, tray=0.085, load=80.0).trips == 2
+    )  # what weighs nothing fills the tray alone
 
 
 @settings(deadline=None, max_examples=40)
 @given(bags=st.lists(st.floats(0.01, 0.08), min_size=1, max_size=60), density=densities)
 def test_whole_bags_never_overfill_the_barrow(bags, density):
-    found = bag_loads(bags, density, tray=0.085, load=80.0)
+    found = bag_loads([Bag(volume, volume * density) for volume in bags], tray=0.085, load=80.0)
     most = min(0.085, 80.0 / density)
     assert found.volume <= max(most, *bags) * (1 + 1e-6)
     assert found.mass == pytest.approx(found.volume * density, rel=1e-12)

@@ -17,12 +17,18 @@ def need(bed, volume, at=""):
 
 
 def line(kind, count, volume):
-    return PurchaseLine(material="compost", kind=kind, count=count, volume=volume, cost=1.0)
+    return PurchaseLine(
+        material="compost", kind=kind, count=count, volume=volume, cost=1.0, mass_each=volume / count * 700
+    )
+
+
+def volumes_of(part):
+    return None if part.bags is None else tuple(bag.volume for bag in part.bags)
 
 
 def test_loose_is_used_first_and_bags_fill_up():
     parts = delivered_parts([need("a", 0.8), need("b", 0.5)], [line("loose", 1, 1.0), line("bag", 10, 0.4)])
-    assert [(part.supply.bed, part.bags) for part in parts] == [
+    assert [(part.supply.bed, volumes_of(part)) for part in parts] == [
         ("a", None),
         ("b", None),
         ("b", pytest.approx((0.04,) * 8)),
@@ -57,13 +63,26 @@ def test_the_largest_bags_are_opened_first_and_their_rest_goes_on():
     # bags of 0.06, 0.06 and 0.03 m3: the first bed takes 0.07 of two large ones; the second needs 0.07, of which 0.05
     # are left in the second bag, and opens the small one
     parts = delivered_parts([need("a", 0.07), need("b", 0.07)], [line("bag", 1, 0.03), line("bag", 2, 0.12)])
-    assert [part.bags for part in parts] == [pytest.approx((0.06, 0.06)), pytest.approx((0.03,))]
+    assert [volumes_of(part) for part in parts] == [pytest.approx((0.06, 0.06)), pytest.approx((0.03,))]
+
+
+def test_a_bag_of_a_blend_is_told_and_weighed_as_such():
+    # 60 L of topsoil and 40 L of compost in bags of 50 L, each of 0.6 x 62.5 + 0.4 x 35 = 51.5 kg
+    bought = [
+        PurchaseLine(
+            material="raised bed mix", kind="bag", count=2, volume=0.1, cost=10.0, size=0.05, mass_each=51.5,
+            parts=(("topsoil", 0.06), ("compost", 0.04)),
+        )
+    ]  # fmt: skip
+    soil = Supply(bed="a", material="topsoil", at="", volume=0.06, mass=75.0)
+    (part,) = delivered_parts([soil], bought)
+    assert [(bag.volume, bag.mass, bag.name) for bag in part.bags] == [(0.05, 51.5, "raised bed mix")] * 2
 
 
 def test_what_the_purchase_lacks_opens_no_bag_again():
     # ten bags of 0.1 m3 are bought for 1.0009 m3, since a thousandth may be lacking; what comes after them is not loose
     parts = delivered_parts([need("a", 1.0006), need("b", 0.0003)], [line("bag", 10, 1.0)])
-    assert [part.bags for part in parts] == [pytest.approx((0.1,) * 10), ()]
+    assert [volumes_of(part) for part in parts] == [pytest.approx((0.1,) * 10), ()]
     assert loose_volumes(parts) == {}
 
 

@@ -275,7 +275,15 @@ def test_more_people_take_less_time(simple):
 
 
 def bought(kind, count, volume, material="compost", parts=()):
-    return PurchaseLine(material=material, kind=kind, count=count, volume=volume, cost=1.0, parts=parts)
+    return PurchaseLine(
+        material=material,
+        kind=kind,
+        count=count,
+        volume=volume,
+        cost=1.0,
+        parts=parts,
+        mass_each=volume / count * 700,
+    )
 
 
 def test_what_is_bought_in_bags_is_carried_in_bags_and_makes_no_heap(simple):

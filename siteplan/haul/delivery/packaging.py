@@ -11,6 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from siteplan.haul.loads.loads import Bag
+
 if TYPE_CHECKING:
     from siteplan.fill.fill_results import PurchaseLine, Supply
 
@@ -25,20 +27,20 @@ class Part:
     Attributes
     ----------
     supply : Supply
-    bags : tuple of float or None
-        Volumes of the bags that are carried for it; None if it is loose. A bag for two beds is carried to the first;
-        the rest for the second bed then has no bags of its own. [m3]
+    bags : tuple of Bag or None
+        The bags that are carried for it; None if it is loose. A bag for two beds is carried to the first; the rest
+        for the second bed then has no bags of its own.
     """
 
     supply: Supply
-    bags: tuple[float, ...] | None
+    bags: tuple[Bag, ...] | None
 
 
 @dataclass
 class _Bought:
-    """Purchases of one material: volume of each bag, the whole blend if it is one, and loose volume. [m3]"""
+    """Purchases of one material: each bag, the whole blend if it is one, and loose volume. [m3]"""
 
-    bags: list[float] = field(default_factory=list)
+    bags: list[Bag] = field(default_factory=list)
     loose: float = 0.0
 
 
@@ -49,18 +51,18 @@ def _bought(purchase: Sequence[PurchaseLine]) -> dict[str, _Bought]:
         for name, volume in line.parts or ((line.material, line.volume),):
             material = bought.setdefault(name, _Bought())
             if line.kind == "bag" and line.count > 0:
-                material.bags += [line.volume / line.count] * line.count
+                material.bags += [Bag(line.volume / line.count, line.mass_each, line.material)] * line.count
             else:
                 material.loose += volume
     for material in bought.values():
-        material.bags.sort(reverse=True)
+        material.bags.sort(key=lambda bag: bag.volume, reverse=True)
     return bought
 
 
 def bag_volumes(purchase: Sequence[PurchaseLine]) -> dict[str, float]:
     """Return the mean volume of a bag of each material that is bought in bags only, by material. [m3]"""
     return {
-        name: sum(material.bags) / len(material.bags)
+        name: sum(bag.volume for bag in material.bags) / len(material.bags)
         for name, material in _bought(purchase).items()
         if material.bags and material.loose <= _CRUMB
     }
@@ -100,15 +102,15 @@ def delivered_parts(supplies: Sequence[Supply], purchase: Sequence[PurchaseLine]
     return tuple(parts)
 
 
-def _opened(bags: list[float], lacking: float) -> tuple[tuple[float, ...], float]:
+def _opened(bags: list[Bag], lacking: float) -> tuple[tuple[Bag, ...], float]:
     """Take bags from the list until they hold the lacking volume; return them and the rest of the last one. [m3]
 
     No more bags are taken than there are: a purchase may be a little less than what is needed.
     """
-    opened: list[float] = []
+    opened: list[Bag] = []
     while lacking > _OPENED and bags:
         opened.append(bags.pop(0))
-        lacking -= opened[-1]
+        lacking -= opened[-1].volume
     return tuple(opened), max(-lacking, 0.0)
 
 

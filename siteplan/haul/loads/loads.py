@@ -34,6 +34,23 @@ _WHOLE = 1e-9  # share of a load that counts as a rounding error
 
 
 @dataclass(frozen=True)
+class Bag:
+    """One bag that is carried.
+
+    Attributes
+    ----------
+    volume, mass : float
+        Of its whole content. [m3, kg]
+    name : str
+        Of the material, or of the blend.
+    """
+
+    volume: float
+    mass: float
+    name: str = ""
+
+
+@dataclass(frozen=True)
 class BarrowLoad:
     """A quantity divided among barrow trips.
 
@@ -92,51 +109,56 @@ def barrow_loads(volume: float, mass: float, *, tray: float, load: float) -> Bar
     return BarrowLoad(trips, volume / divisor, mass / divisor, "mass" if heavy else "volume")
 
 
-def bag_loads(bags: Sequence[float], density: float, *, tray: float, load: float) -> BarrowLoad:
+def bag_loads(bags: Sequence[Bag], *, tray: float, load: float) -> BarrowLoad:
     """Return the fewest trips that carry whole bags, taken in their order.
 
     Parameters
     ----------
-    bags : sequence of float
-        Volume of each. [m3]
-    density : float
-        Of their contents. [kg/m3]
+    bags : sequence of Bag
     tray, load : float
         Volume of the barrow, and greatest mass of a load; a single bag is carried even if it exceeds them. [m3, kg]
 
     Returns
     -------
     BarrowLoad
-        Volume and mass are those of the fullest trip.
+        Volume and mass are those of the heaviest trip.
 
     Examples
     --------
     Ten bags of 28 litres and 20 kg, with a barrow of 85 litres and 80 kg: three at a time by volume, four by mass.
 
-    >>> bags = bag_loads([0.028] * 10, 20 / 0.028, tray=0.085, load=80.0)
+    >>> bags = bag_loads([Bag(0.028, 20.0)] * 10, tray=0.085, load=80.0)
     >>> bags.trips, round(bags.mass), bags.limit
     (4, 60, 'volume')
     """
     if not bags:
         return BarrowLoad(0, 0.0, 0.0, "volume")
-    most = min(tray, load / density) if density > 0 else tray
-    trips = _packed(bags, most, len(bags))
-    even = _packed(bags, most, math.ceil(len(bags) / len(trips)))
+    trips = _packed(bags, len(bags), tray=tray, load=load)
+    even = _packed(bags, math.ceil(len(bags) / len(trips)), tray=tray, load=load)
     trips = even if len(even) == len(trips) else trips
-    limit = "mass" if tray * density > load else "volume"
-    return BarrowLoad(len(trips), max(trips), max(trips) * density, limit)
+    mass, volume = max((_mass(trip), _volume(trip)) for trip in trips)
+    limit = "mass" if tray * _mass(bags) > load * _volume(bags) else "volume"
+    return BarrowLoad(len(trips), volume, mass, limit)
 
 
-def _packed(bags: Sequence[float], most: float, count: int) -> list[float]:
-    """Return the volume of each trip if bags are taken in turn, at most the volume `most` and `count` bags. [m3]"""
-    trips, bag_count = [0.0], 0
+def _packed(bags: Sequence[Bag], count: int, *, tray: float, load: float) -> list[list[Bag]]:
+    """Return the bags of each trip if they are taken in turn: at most `count`, and what the barrow takes."""
+    trips: list[list[Bag]] = [[]]
     for bag in bags:
-        if bag_count and (bag_count == count or trips[-1] + bag > most * (1 + _WHOLE)):
-            trips.append(0.0)
-            bag_count = 0
-        trips[-1] += bag
-        bag_count += 1
+        trip = [*trips[-1], bag]
+        full = len(trip) > count or _volume(trip) > tray * (1 + _WHOLE) or _mass(trip) > load * (1 + _WHOLE)
+        if trips[-1] and full:
+            trips.append([])
+        trips[-1].append(bag)
     return trips
+
+
+def _volume(bags: Sequence[Bag]) -> float:
+    return sum(bag.volume for bag in bags)
+
+
+def _mass(bags: Sequence[Bag]) -> float:
+    return sum(bag.mass for bag in bags)
 
 
 def shovel_minutes(volume: float, *, rate: float, people: int) -> float:
@@ -189,14 +211,14 @@ def bucket_minutes(
     return walks * 2 * distance / speed / 60 + shovel_minutes(volume, rate=rate, people=people)
 
 
-def supply_trips(supply: Supply, barrow: Barrow, bags: Sequence[float] | None = None) -> BarrowLoad:
-    """Return the trips of one supply; if it comes in bags of these volumes, bags are not divided. [m3]
+def supply_trips(supply: Supply, barrow: Barrow, bags: Sequence[Bag] | None = None) -> BarrowLoad:
+    """Return the trips of one supply; if it comes in these bags, they are not divided.
 
     An empty sequence of bags is the rest of a bag that was opened for another bed: it is carried loose.
     """
     if not bags:
         return barrow_loads(supply.volume, supply.mass, tray=barrow.volume, load=barrow.load)
-    return bag_loads(bags, _density(supply), tray=barrow.volume, load=barrow.load)
+    return bag_loads(bags, tray=barrow.volume, load=barrow.load)
 
 
 def _density(supply: Supply) -> float:
@@ -210,7 +232,7 @@ def supply_load(
     barrow: Barrow,
     people: int,
     material: Material | None,
-    bags: Sequence[float] | None = None,
+    bags: Sequence[Bag] | None = None,
     haul: HaulSettings | None = None,
     body_mass: float = BODY_MASS,
 ) -> Load:
@@ -224,8 +246,8 @@ def supply_load(
     people : int
     material : Material or None
         Gives the rate of shovelling.
-    bags : sequence of float, optional
-        Volumes of the bags in which it comes: they are lifted, not shovelled. [m3]
+    bags : sequence of Bag, optional
+        The bags in which it comes: they are lifted, not shovelled.
     haul : HaulSettings, optional
         By default common practice.
     body_mass : float
@@ -245,6 +267,7 @@ def supply_load(
         met = shovel_met(_density(supply) * rate / 60)
     else:
         shovel, met = len(bags) * haul.bag_time * 60 / hands, MET_WHEELBARROW
+    heaviest = max(bags or (), key=lambda bag: bag.mass, default=Bag(0.0, 0.0))
     tip = share.trips * haul.tip_time * 60
     push = share.trips * (route.loaded_s + route.empty_s) / 60
     bucket = bucket_minutes(
@@ -257,7 +280,7 @@ def supply_load(
         trips=share.trips, per_trip_volume=share.volume, per_trip_mass=share.mass, limit=share.limit,
         shovel_minutes=shovel, push_minutes=push, tip_minutes=tip, bucket_minutes=bucket,
         minutes=shovel + push + tip + bucket, energy_kcal=kcal,
-        bags=len(bags or ()), bag_mass=max(bags or (), default=0.0) * _density(supply), gates=route.gates,
+        bags=len(bags or ()), bag_mass=heaviest.mass, gates=route.gates, heaviest_bag=heaviest.name,
     )  # fmt: skip
 
 
