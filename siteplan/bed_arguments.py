@@ -7,6 +7,7 @@ has a place for the bed is not checked here.
 from __future__ import annotations
 
 import argparse
+import re
 from collections.abc import Collection
 from dataclasses import replace
 from typing import TYPE_CHECKING, Literal, TypedDict
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 
     from siteplan.land.site import Site
     from siteplan.land.units import LengthUnit
+
+_FIRST_UNIT = re.compile(r"['\"′″]+|[a-zµ]+\.?")  # of a length in small letters: ft of 4 ft 6 in
 
 
 class BedOptions(TypedDict, total=False):
@@ -128,14 +131,22 @@ def _side(text: str, option: str, unit: LengthUnit, faults: list[Fault]) -> floa
 
 
 def _size(text: str, unit: LengthUnit, faults: list[Fault]) -> tuple[float, float] | None:
-    """Return length and width from a text such as "8 ft x 4 ft"; a unit at the end alone holds for both. [m]"""
+    """Return length and width from a text such as "8 ft x 4 ft", or note the faults. [m]
+
+    A unit of the last side alone holds for both: "8 x 4 ft 6 in" is 8 ft by 4 ft 6 in. A unit of the first side alone
+    is a fault: "8 ft x 4" may mean 4 ft, or 4 in the unit of the drawing.
+    """
     parts = [part.strip() for part in text.lower().replace("\u00d7", "x").split("x")]
     if len(parts) != 2:
         faults.append(Fault("", "--size", f'{text[:40]!r} is no size, must be as "8 ft x 4 ft"'))
         return None
-    first_unit, last_unit = (part.lstrip("0123456789./ ") for part in parts)
+    first_unit, last_unit = (_FIRST_UNIT.search(part) for part in parts)
     if last_unit and not first_unit:
-        parts[0] += f" {last_unit}"
+        parts[0] += f" {last_unit[0]}"
+    if first_unit and not last_unit:
+        text = f'{text[:40]!r} has a unit on its first side alone; give it on both, as in "8 ft x 4 ft"'
+        faults.append(Fault("", "--size", text))
+        return None
     length, width = (_side(part, "--size", unit, faults) for part in parts)
     return None if length is None or width is None else (length, width)
 

@@ -47,14 +47,26 @@ def test_lengths_have_their_unit_or_that_of_the_drawing(tiny_yard):
 
 
 @pytest.mark.parametrize(("text", "size"), [
-    ("8 ft x 4 ft", (2.4384, 1.2192)), ("8 x 4 ft", (2.4384, 1.2192)), ("8 ft x 4", (2.4384, 4.0)), ("2.4X1.2", (2.4, 1.2)),
+    ("8 ft x 4 ft", (2.4384, 1.2192)), ("8 x 4 ft", (2.4384, 1.2192)), ("2.4X1.2", (2.4, 1.2)),
     ("2.4 m \u00d7 120 cm", (2.4, 1.2)), ("24 x 12 ells", None), (".5 x 1 m", (0.5, 1.0)),
+    # 4 ft 6 in is 54 in of 0.0254 m: 1.3716 m; 8 ft is 2.4384 m; 4 1/2 ft is 1.3716 m
+    ("8 x 4 ft 6 in", (2.4384, 1.3716)), ("8 x 4'6\"", (2.4384, 1.3716)), ("8 x 4 1/2 ft.", (2.4384, 1.3716)),
+    ("8 ft 6 in x 4'", (2.5908, 1.2192)), ("96 x 48 \"", (2.4384, 1.2192)),
 ])  # fmt: skip
 def test_a_size_is_two_lengths_and_a_unit_said_last_holds_for_both(tiny_yard, text, size):
     if size is None:
         assert [where for _, where, _ in refused(tiny_yard, size=[text])] == ["--size", "--size"]
     else:
         assert asked(tiny_yard, size=[text])[0] == {"sizes": [pytest.approx(size, abs=1e-12)]}
+
+
+@pytest.mark.parametrize("text", ["8 ft x 4", "8' x 4", "96 in x 4.5"])
+def test_a_unit_of_the_first_side_alone_is_refused(tiny_yard, text):
+    # the drawing is in metres: 4 would be 4 m, where 4 ft is meant
+    (fault,) = refused(tiny_yard, size=[text])
+    assert fault == (
+        "", "--size", f'{text!r} has a unit on its first side alone; give it on both, as in "8 ft x 4 ft"',
+    )  # fmt: skip
 
 
 def test_several_sizes_keep_their_order(tiny_yard):
