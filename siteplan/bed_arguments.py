@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import re
+import shlex
 from collections.abc import Collection
 from dataclasses import replace
 from typing import TYPE_CHECKING, Literal, TypedDict
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from siteplan.land.site import Site
     from siteplan.land.units import LengthUnit
 
+_OPTIONS = {"sizes": "size", "bed_ids": "bed"}  # where the command line has another name than Python
 _FIRST_UNIT = re.compile(r"['\"′″]+|[a-zµ]+\.?")  # of a length in small letters: ft of 4 ft 6 in
 
 
@@ -65,15 +67,26 @@ def new_bed_and_ids(
 
     options, faults = _new_bed(arguments, site)
     bed_ids = None if getattr(arguments, "bed", None) is None else {arguments.bed}
-    option_names = {"sizes": "--size", "bed_ids": "--bed"}
     for fault in question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=NewBed(**options)):
         text = in_feet(fault.text) if site.units == "imperial" else fault.text
-        option = option_names.get(fault.where, f"--{fault.where}")
-        faults.append(replace(fault, where=option, text=text))
+        option = _OPTIONS.get(fault.where, fault.where)
+        faults.append(replace(fault, where=f"--{option}", text=text))
     faults += _adopt_faults(arguments)
     if faults:
         raise InputError(faults)
     return options, bed_ids
+
+
+def new_bed_words(arguments: argparse.Namespace) -> str:
+    """Return the options that describe the new bed as a shell takes them; empty if none was given."""
+    words: list[str] = []
+    for name in BedOptions.__annotations__:
+        option = _OPTIONS.get(name, name)
+        given = getattr(arguments, option, None)
+        if given is not None:
+            values = given if isinstance(given, list) else [given]
+            words += [word for value in values for word in (f"--{option}", shlex.quote(str(value)))]
+    return " ".join(words)
 
 
 def _adopt_faults(arguments: argparse.Namespace) -> list[Fault]:

@@ -15,7 +15,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from siteplan.bed_arguments import new_bed_and_ids, place_numbers
+from siteplan.bed_arguments import new_bed_and_ids, new_bed_words, place_numbers
 from siteplan.command_options import PROGRAM, QUESTIONS, parse_arguments
 from siteplan.land.errors import Fault, InputError, SitePlanError
 from siteplan.show.streams import fit_streams, heard_interrupts, say_fault, takes_all_letters, written_out
@@ -189,7 +189,7 @@ def _print_answers(arguments: argparse.Namespace, plan: Plan, adopted: Adopted |
     from siteplan.say.adopting import adopted_sentences, next_step
     from siteplan.show.terminal import print_plan
 
-    further = [next_step(plan, arguments.site)]
+    further = [next_step(plan, arguments.site, new_bed_words(arguments))]
     if adopted is not None:
         further = adopted_sentences(adopted.file, adopted.beds, arguments.site, plan.site.units)
     print_plan(plan, command=arguments.command, written=paths, further=further)

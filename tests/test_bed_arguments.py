@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 from dataclasses import replace
 
 import pytest
 
-from siteplan.bed_arguments import new_bed_and_ids, place_numbers
+from siteplan.bed_arguments import new_bed_and_ids, new_bed_words, place_numbers
 from siteplan.land.errors import InputError
 from siteplan.land.units import length_unit
 
@@ -51,7 +52,7 @@ def test_lengths_have_their_unit_or_that_of_the_drawing(tiny_yard):
     ("2.4 m \u00d7 120 cm", (2.4, 1.2)), ("24 x 12 ells", None), (".5 x 1 m", (0.5, 1.0)),
     # 4 ft 6 in is 54 in of 0.0254 m: 1.3716 m; 8 ft is 2.4384 m; 4 1/2 ft is 1.3716 m
     ("8 x 4 ft 6 in", (2.4384, 1.3716)), ("8 x 4'6\"", (2.4384, 1.3716)), ("8 x 4 1/2 ft.", (2.4384, 1.3716)),
-    ("8 ft 6 in x 4'", (2.5908, 1.2192)), ("96 x 48 \"", (2.4384, 1.2192)),
+    ("8 ft 6 in x 4'", (2.5908, 1.2192)), ('96 x 48 "', (2.4384, 1.2192)),
 ])  # fmt: skip
 def test_a_size_is_two_lengths_and_a_unit_said_last_holds_for_both(tiny_yard, text, size):
     if size is None:
@@ -128,3 +129,22 @@ def test_the_outline_of_a_bed_is_read_from_its_file(tiny_yard, tmp_path):
     assert asked(tiny_yard, shape=str(file))[0]["shape"].area == pytest.approx(3.4)  # 2.4 by 1 and 1 by 1
     ((file_name, where, _),) = refused(tiny_yard, shape=str(tmp_path / "none.geojson"))
     assert "none.geojson" in file_name + where
+
+
+def test_the_options_of_a_new_bed_are_written_as_they_were_given():
+    given = argparse.Namespace(
+        site="yard",
+        length="8 ft",
+        width="4'",
+        count=2,
+        size=["4 ft x 4 ft", "2x1"],
+        shape=None,
+        months="4-5",
+        out="o",
+    )
+    words = new_bed_words(given)
+    # of quotes round 4' the shell leaves 4' itself
+    assert words == """--length '8 ft' --width '4'"'"'' --count 2 --size '4 ft x 4 ft' --size 2x1 --months 4-5"""
+    assert shlex.split(words)[1:4] == ["8 ft", "--width", "4'"]
+    assert new_bed_words(argparse.Namespace(shape="an ell.json")) == "--shape 'an ell.json'"
+    assert new_bed_words(argparse.Namespace(site="yard")) == ""

@@ -274,14 +274,14 @@ def test_the_demo_is_written_and_planned_without_tiles(monkeypatch):
 @pytest.mark.parametrize("adopted", [None, SimpleNamespace(file="features.geojson", beds=["bed"])])
 def test_what_comes_next_is_a_step_or_what_was_adopted(monkeypatch, adopted):
     seen = {}
-    monkeypatch.setattr("siteplan.say.adopting.next_step", lambda _plan, site: f"next in {site}")
+    monkeypatch.setattr("siteplan.say.adopting.next_step", lambda _, site, options: f"next in {site} {options}")
     monkeypatch.setattr(
         "siteplan.say.adopting.adopted_sentences", lambda file, beds, site, units: [file, *beds, site, units]
     )
     monkeypatch.setattr("siteplan.show.terminal.print_plan", lambda plan, **given: seen.update(plan=plan, **given))
     plan = SimpleNamespace(site=SimpleNamespace(units="metric"))
-    cli._print_answers(words(site="garden", command="sun"), plan, adopted, ["a path"])
-    further = ["next in garden"] if adopted is None else ["features.geojson", "bed", "garden", "metric"]
+    cli._print_answers(words(site="garden", command="sun", months="4-5"), plan, adopted, ["a path"])
+    further = ["next in garden --months 4-5"] if adopted is None else ["features.geojson", "bed", "garden", "metric"]
     assert seen == {"plan": plan, "command": "sun", "written": ["a path"], "further": further}
 
 

@@ -164,7 +164,8 @@ def _read(
     read.settings, read.drawing, read.unit = settings, drawing, remarks.unit
     remarks.faults |= drawing_remarks.faults
     remarks.cautions |= drawing_remarks.cautions
-    return site_of(settings, drawing, folder, remarks)
+    site = site_of(settings, drawing, folder, remarks)
+    return site if site is None or changes is None else replace(site, variant=changes.name)
 
 
 def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: Remarks) -> Site | None:

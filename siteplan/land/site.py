@@ -324,6 +324,7 @@ class Site(Record):
     skyline: Skyline | None = None
     weather: Weather | None = None  # a typical year
     drawing_unit: LengthUnit = METRE  # of its coordinates, and so of a length without a unit
+    variant: str = ""  # its name, if it is one of the property's
     country: str = ""  # two letters of ISO 3166; empty where it is not known
     drawn: DrawnFrame = field(default_factory=DrawnFrame)  # the coordinates in which it is drawn
     backdrop: GroundPicture | None = None  # what lies under the map

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from siteplan.records import Answers
 
 
-def next_step(plan: Answers, folder: str = "") -> str:
+def next_step(plan: Answers, folder: str = "", options: str = "") -> str:
     """Return what to do next if places were found and no bed is drawn; empty if a bed is drawn.
 
     Parameters
@@ -27,15 +27,21 @@ def next_step(plan: Answers, folder: str = "") -> str:
     plan : Answers
     folder : str
         The site's folder, as given on the command line; if empty, a placeholder is used.
+    options : str
+        Those of the search, as a shell takes them: with others it may find other places.
     """
     if plan.site.beds or plan.places is None or not plan.places.places:
         return ""
     name = plain_text(shlex.quote(folder)) if folder else "SITE"
     note = "" if folder else " (SITE is the name of your folder)"
-    return (
-        "No bed is drawn yet, so there is nothing to fill and nothing to wheel. "
-        f"To make place 1 a bed: siteplan place --adopt 1 {name}. Then plan it: siteplan plan {name}{note}."
-    )
+    start = "No bed is drawn yet, so there is nothing to fill and nothing to wheel."
+    if plan.site.variant:
+        return (
+            f"{start} These places are those of a variant: to make one a bed, first make the variant the property on "
+            f"the page of: siteplan draw {name}{note}."
+        )
+    search = plain_text(" ".join(filter(None, (options, "--adopt 1"))), longest=len(options) + 10)
+    return f"{start} To make place 1 a bed: siteplan place {search} {name}. Then plan it: siteplan plan {name}{note}."
 
 
 def adopted_sentences(file: str, beds: Sequence[Bed], folder: str, units: System) -> list[str]:

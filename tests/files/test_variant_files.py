@@ -211,3 +211,4 @@ def test_a_variant_is_read_with_its_site(yard):
     site = read_site(folder, variant="bare")
     assert [one.id for one in site.trees] == others
     assert (site.sun.need, site.name) == (5, f"{read_site(folder).name} (bare)")
+    assert (site.variant, read_site(folder).variant) == ("bare", "")

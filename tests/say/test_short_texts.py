@@ -116,18 +116,29 @@ def test_of_many_names_ten_are_told():
 
 
 def test_the_next_step_where_no_bed_is_drawn():
-    def plan(beds=(), places=("a",)):
+    def plan(beds=(), places=("a",), variant=""):
         found = None if places is None else SimpleNamespace(places=places)
-        return SimpleNamespace(site=SimpleNamespace(beds=beds), places=found)
+        return SimpleNamespace(site=SimpleNamespace(beds=beds, variant=variant), places=found)
 
     assert next_step(plan(), "my yard") == (
         "No bed is drawn yet, so there is nothing to fill and nothing to wheel. To make place 1 a bed: siteplan place "
         "--adopt 1 'my yard'. Then plan it: siteplan plan 'my yard'."
     )
+    # the place was searched with options, and is found again only with them
+    assert "a bed: siteplan place --size '4 ft x 4 ft' --adopt 1 yard. Then" in next_step(
+        plan(), "yard", options="--size '4 ft x 4 ft'"
+    )
+    # a place of a variant is no place of the property, which --adopt writes to
+    assert next_step(plan(variant="north"), "my yard") == (
+        "No bed is drawn yet, so there is nothing to fill and nothing to wheel. These places are those of a variant: "
+        "to make one a bed, first make the variant the property on the page of: siteplan draw 'my yard'."
+    )
+    assert next_step(plan(variant="north")).endswith(": siteplan draw SITE (SITE is the name of your folder).")
     assert next_step(plan()).endswith(
         "--adopt 1 SITE. Then plan it: siteplan plan SITE (SITE is the name of your folder)."
     )
     assert next_step(plan(beds=("bed",))) == next_step(plan(places=None)) == next_step(plan(places=())) == ""
+    assert next_step(plan(beds=("bed",), variant="north")) == ""
     assert adopted_sentences("f.geojson", [], "yard", "metric")[-1].endswith("Plan them: siteplan plan yard.")
 
 
