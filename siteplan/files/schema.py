@@ -293,7 +293,8 @@ def _month_day() -> Schema:
 
 def _side(rule: Side) -> Schema:
     number, text = _quantity(rule.angle)["anyOf"]
-    return {"anyOf": [number, {"type": "string", "pattern": f"{text['pattern']}|^[A-Za-z -]+$"}]}
+    points = "^[A-Za-z -]+$" if rule.poleward else "^(?![Pp]oleward)[A-Za-z -]+$"
+    return {"anyOf": [number, {"type": "string", "pattern": f"{text['pattern']}|{points}"}]}
 
 
 def _ring(_: Ring) -> Schema:

@@ -284,7 +284,7 @@ class Bed(Record):
     ] = 0.0381
     proposed: Annotated[bool, "true: its place may change"] = False
     trellis_height: Annotated[float | None, IN_BED, "above the ground, not above the soil"] = None
-    trellis_side: Annotated[float | None, Side(), "where the trellis stands; poleward where it is left out"] = None
+    trellis_side: Annotated[float | None, Side(poleward=True), "where the trellis is; poleward where left out"] = None
     crop_height: Annotated[float | None, IN_BED, "of tall plants, above the ground"] = None
     need: Annotated[float | None, NEED, "hours of direct sun that its crops want; [sun] need where left out"] = None
     filled: Annotated[bool, "true: it is full already, and nothing is brought to it"] = False

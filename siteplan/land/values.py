@@ -175,7 +175,11 @@ class OneOf(Rule):
         """Return what is wrong with a value."""
         if not isinstance(value, str):
             return f"{name} is {shown(value)}, must be a text: {self.span}"
-        return "" if value in self.words else _unknown(value, self.words, name)
+        if value in self.words:
+            return ""
+        hint = nearest(value, self.words)
+        suggestion = f"; did you mean {hint!r}?" if hint else ";"
+        return f"{name} {value[:60]!r} is not known{suggestion} (allowed: {', '.join(sorted(self.words))})"
 
 
 @dataclass(frozen=True)
@@ -302,10 +306,15 @@ class Layers(Rule):
 
 @dataclass(frozen=True)
 class Side(Rule):
-    """A side of a bed as an azimuth [degrees]; a file may give a compass point, or ``poleward`` for None."""
+    """A side as an azimuth [degrees]; a file may give a compass point, or ``poleward`` for None, where allowed."""
 
     angle = Quantity("angle", least=-360, most=360)
-    span = "a compass point, degrees from north, or poleward"
+    poleward: bool = False
+
+    @property
+    def span(self) -> str:
+        """What it may be, as a reference lists it."""
+        return f"a compass point, {'degrees from north, or poleward' if self.poleward else 'or degrees from north'}"
 
     def fault(self, value: object, name: str) -> str:
         """Return what is wrong with a value."""
@@ -346,12 +355,6 @@ def figure(value: float) -> str:
         return f"{value:,.0f}"
     short = f"{value:g}"
     return short if len(short) <= 7 else f"{value:.3g}"
-
-
-def _unknown(value: str, allowed: Collection[str], name: str) -> str:
-    hint = nearest(value, allowed)
-    suggestion = f"; did you mean {hint!r}?" if hint else ";"
-    return f"{name} {value[:60]!r} is not known{suggestion} (allowed: {', '.join(sorted(allowed))})"
 
 
 def nearest(value: str, words: Collection[str], *, likeness: float = 0.6) -> str | None:

@@ -56,6 +56,6 @@ def test_rules_of_several_kinds():
     assert rules["barrow.count"] == {"type": "whole", "span": "whole, 1 to 20", "least": 1, "most": 20}
     side = rules["ground.toward"]
     assert side == {
-        "type": "side", "span": "a compass point, degrees from north, or poleward", "dimension": "angle", "least": -360,
+        "type": "side", "span": "a compass point, or degrees from north", "dimension": "angle", "least": -360,
         "most": 360, "unit": "degrees",
     }  # fmt: skip

@@ -209,16 +209,21 @@ def test_several_lengths():
     ("ne", 45), (45, 45), ("400 deg", None), (-90, 270), ("360 deg", 0), ("poleward", None), (" Poleward", None),
 ])  # fmt: skip
 def test_a_side(value, azimuth):
-    got, faults = of(value, "side", Side())
+    got, faults = of(value, "side", Side(poleward=True))
     assert got == azimuth
     assert len(faults) == (value == "400 deg")
 
 
 def test_a_side_that_is_none():
-    assert of("nort", "side", Side()) == (None, [
-        ("[t]: k 'nort' is not a compass point; did you mean 'north'? (allowed: north, northeast, east, southeast, south, southwest, "
-        "west, northwest, poleward)")
+    points = "north, northeast, east, southeast, south, southwest, west, northwest"
+    assert of("nort", "side", Side(poleward=True)) == (None, [
+        f"[t]: k 'nort' is not a compass point; did you mean 'north'? (allowed: {points}, poleward)"
     ])  # fmt: skip
+    assert of("poleward", "side", Side()) == (None, [f"[t]: k 'poleward' is not a compass point (allowed: {points})"])
+    assert of("polewards", "side", Side(poleward=True))[1][0].startswith(
+        "[t]: k 'polewards' is not a compass point; did you mean 'poleward'?"
+    )
+    assert "poleward'?" not in of("polewards", "side", Side())[1][0]
     assert of("up", "side", Side())[1][0].startswith("[t]: k 'up' is not a compass point")
     assert of("x5", "side", Side())[1][0].startswith("[t]: k: ")
 

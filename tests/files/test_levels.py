@@ -120,6 +120,7 @@ def test_a_single_fall_in_the_settings(yard, words, north):
         ('fall = "1 m"', "fall and toward belong together"),
         ('toward = "north"', "fall and toward belong together"),
         ('over = "20 m"', "give fall and toward as well"),
+        ('fall = "1 m"\ntoward = "poleward"', "toward 'poleward' is not a compass point (allowed: north,"),
         ('fall = "20 m"\ntoward = "north"\nover = "1 m"', "steeper than one in one; swap them?"),
         ('fall = "60 m"\ntoward = "north"', "steeper than one in one; is it the right unit?"),
         ('fall = "-1 m"\ntoward = "north"', "fall is -1 m, must be above 0"),

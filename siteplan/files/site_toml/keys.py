@@ -307,15 +307,15 @@ class Keys:
         """Return a side as an azimuth: a compass point or an angle; None for poleward. [degrees]"""
         value = self.values[key]
         word = value.strip().lower().replace("-", "").replace(" ", "") if isinstance(value, str) else ""
-        if word == "poleward":
+        if word == "poleward" and rule.poleward:
             return None
         if (point := _SHORT.get(word, word)) in COMPASS:
             return COMPASS[point]
         if isinstance(value, str) and not any(letter.isdigit() for letter in value):
-            hint = nearest(word, [*COMPASS, "poleward"])
+            allowed = [*COMPASS, "poleward"] if rule.poleward else list(COMPASS)
+            hint = nearest(word, allowed)
             meant = f"; did you mean {hint!r}?" if hint else ""
-            allowed = f"(allowed: {', '.join(COMPASS)}, poleward)"
-            self.fault(f"{key} {shown(value)} is not a compass point{meant} {allowed}")
+            self.fault(f"{key} {shown(value)} is not a compass point{meant} (allowed: {', '.join(allowed)})")
             return None
         angle = self.quantity(key, rule.angle)
         return None if angle is None else angle % 360
