@@ -228,7 +228,7 @@ def varied_drawing(drawing: Drawing, variant: Variant, renaming: Renaming, remar
     remarks : Remarks
     """
     own_features = own_ids(drawing, renaming)
-    changed = _changed(own_features, variant, remarks)
+    changed = _changed(own_features, variant, renaming, remarks)
     removed = {own_features[name].number for name in variant.removed if name in own_features}
     if drawing.whole:
         for name in variant.removed:
@@ -246,7 +246,9 @@ def varied_drawing(drawing: Drawing, variant: Variant, renaming: Renaming, remar
     return replace(drawing, features=tuple(features))
 
 
-def _changed(own_features: Mapping[str, RawFeature], variant: Variant, remarks: Remarks) -> dict[int, RawFeature]:
+def _changed(
+    own_features: Mapping[str, RawFeature], variant: Variant, renaming: Renaming, remarks: Remarks
+) -> dict[int, RawFeature]:
     """Return the features that a variant changes, by their number."""
     changed = {}
     for name, change in variant.changed.items():
@@ -255,10 +257,16 @@ def _changed(own_features: Mapping[str, RawFeature], variant: Variant, remarks: 
             remarks.fault(variant.file, shown(name), text)
             continue
         raw = own_features[name]
-        new_properties = change.get("properties", {})
-        properties = {key: value for key, value in {**raw.properties, **new_properties}.items() if value is not None}
-        changed[raw.number] = replace(raw, properties=properties)
+        changed[raw.number] = replace(raw, properties=_new_properties(raw, change.get("properties", {}), renaming))
         if "geometry" in change:
             drawn = raw_feature(raw.number, {"geometry": change["geometry"]})
             changed[raw.number] = replace(changed[raw.number], shape=drawn.shape, trouble=drawn.trouble)
     return changed
+
+
+def _new_properties(raw: RawFeature, change: Json, renaming: Renaming) -> Json:
+    """Return a feature's properties after a change, which may name them by siteplan's keys or by the file's own."""
+    our_keys = change.keys() - renaming.keys.keys()
+    replaced = {name for name, key in renaming.keys.items() if key in our_keys}
+    old = {name: value for name, value in raw.properties.items() if name not in replaced}
+    return {name: value for name, value in {**old, **change}.items() if value is not None}

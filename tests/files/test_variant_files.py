@@ -149,8 +149,8 @@ def raw(number, name, **properties):
 DRAWING = Drawing("f.geojson", (raw(1, "pear", height=3, note="old"), raw(2, "plum"), raw(5, "elm")))
 
 
-def varied(variant, drawing=DRAWING):
-    found = varied_drawing(drawing, variant, Renaming(), remarks := Remarks())
+def varied(variant, drawing=DRAWING, renaming=Renaming()):  # noqa: B008  # a record that nobody changes
+    found = varied_drawing(drawing, variant, renaming, remarks := Remarks())
     return found, [str(one) for one in remarks.faults]
 
 
@@ -175,6 +175,25 @@ def test_a_drawing_with_its_changes():
         Variant("v", removed=("plum",), added=(new | {"id": "plum"},))
     )  # one in the place of another
     assert (faults, [one.own_id for one in again.features]) == ([], ["pear", "elm", "plum"])
+
+
+@pytest.mark.parametrize(("own", "change", "properties"), [
+    # the file calls the height hoehe; a variant may use either name
+    ({"hoehe": "44 ft"}, {"height": "10 ft"}, {"height": "10 ft"}),
+    ({"hoehe": "44 ft"}, {"hoehe": "10 ft"}, {"hoehe": "10 ft"}),
+    ({"hoehe": "44 ft"}, {"height": None}, {}),
+    ({"hoehe": "44 ft", "breite": 2}, {"height": 3}, {"breite": 2, "height": 3}),
+    ({"hoehe": "44 ft"}, {"hoehe": "10 ft", "height": "9 ft"}, {"hoehe": "10 ft", "height": "9 ft"}),
+    ({"hoehe": "44 ft", "top": 5}, {"top": None}, {"hoehe": "44 ft"}),
+    # here the file's own trunk is a height, and its height something else
+    ({"trunk": 5, "tall": 6}, {"tall": 7}, {"trunk": 5, "tall": 7}),
+])  # fmt: skip
+def test_a_renamed_property_is_changed_by_either_name(own, change, properties):
+    renaming = Renaming(keys={"hoehe": "height", "top": "height", "breite": "width", "trunk": "tall", "tall": "note"})
+    drawing = Drawing("f.geojson", (raw(1, "pear", **own),))
+    found, faults = varied(Variant("v", changed={"pear": {"properties": change}}), drawing, renaming)
+    assert faults == []
+    assert found.features[0].properties == {"kind": "tree", **properties}
 
 
 def test_changes_that_no_longer_apply():
