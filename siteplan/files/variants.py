@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import json
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from siteplan.files.drawing.naming import own_ids
+from siteplan.files.drawing.naming import named_features, own_ids
 from siteplan.files.drawing.vector import Drawing, RawFeature, raw_feature
 from siteplan.files.look_alike import look, unseen_letters
 from siteplan.files.remarks import Remarks
@@ -228,13 +228,9 @@ def varied_drawing(drawing: Drawing, variant: Variant, renaming: Renaming, remar
     remarks : Remarks
     """
     own_features = own_ids(drawing, renaming)
-    changed = _changed(own_features, variant, renaming, remarks)
+    _note_missing(own_features, drawing, variant, renaming, remarks)
+    changed = _changed(own_features, variant, renaming)
     removed = {own_features[name].number for name in variant.removed if name in own_features}
-    if drawing.whole:
-        for name in variant.removed:
-            if name not in own_features:
-                text = "is not in the property any more, and this variant removes it; take it out of its list"
-                remarks.fault(variant.file, shown(name), text)
     features = [changed.get(raw.number, raw) for raw in drawing.features if raw.number not in removed]
     last = max((raw.number for raw in drawing.features), default=0)
     for number, feature in enumerate(variant.added, last + 1):
@@ -246,15 +242,27 @@ def varied_drawing(drawing: Drawing, variant: Variant, renaming: Renaming, remar
     return replace(drawing, features=tuple(features))
 
 
-def _changed(
-    own_features: Mapping[str, RawFeature], variant: Variant, renaming: Renaming, remarks: Remarks
-) -> dict[int, RawFeature]:
+def _note_missing(
+    own_features: Collection[str], drawing: Drawing, variant: Variant, renaming: Renaming, remarks: Remarks
+) -> None:
+    """Note the ids of a variant that no feature has; those that siteplan made up itself may not be used."""
+    gone = "is not in the property any more, and this variant"
+    missing = dict.fromkeys(variant.changed, f"{gone} changes it; take it out of its changes")
+    if drawing.whole:  # else the feature may be one that was not read
+        missing |= dict.fromkeys(variant.removed, f"{gone} removes it; take it out of its list")
+    missing = {name: text for name, text in missing.items() if name not in own_features}
+    if missing:
+        nameless = {feature.id for feature in named_features(drawing, renaming, Remarks())}
+        advice = f"has no id of its own in {drawing.file}; give it one there, and name that here"
+        for name, text in missing.items():
+            remarks.fault(variant.file, shown(name), advice if name in nameless else text)
+
+
+def _changed(own_features: Mapping[str, RawFeature], variant: Variant, renaming: Renaming) -> dict[int, RawFeature]:
     """Return the features that a variant changes, by their number."""
     changed = {}
     for name, change in variant.changed.items():
         if name not in own_features:
-            text = "is not in the property any more, and this variant changes it; take it out of its changes"
-            remarks.fault(variant.file, shown(name), text)
             continue
         raw = own_features[name]
         changed[raw.number] = replace(raw, properties=_new_properties(raw, change.get("properties", {}), renaming))

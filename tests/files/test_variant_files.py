@@ -213,6 +213,18 @@ def test_changes_that_no_longer_apply():
     assert [one.number for one in varied(Variant("v", added=(ADDED,)), empty)[0].features] == [1]
 
 
+def test_a_feature_without_an_id_of_its_own_cannot_be_changed():
+    # feature 2 is the second tree: messages call it tree-2, but its file does not; plum stands twice
+    features = (raw(1, "pear"), raw(2, None), raw(3, "plum"), raw(4, "plum"))
+    drawing = Drawing("f.geojson", features)
+    _, faults = varied(Variant("v", changed={"tree-2": {}, "tree-3": {}}, removed=("tree-2", "plum")), drawing)
+    advice = "has no id of its own in f.geojson; give it one there, and name that here"
+    gone = "is not in the property any more, and this variant changes it; take it out of its changes"
+    assert faults == [f"variants/v.json: '{name}': {text}" for name, text in [
+        ("tree-2", advice), ("tree-3", gone), ("plum", advice),
+    ]]  # fmt: skip
+
+
 def test_settings_with_their_changes():
     values = {"sun": {"need": 5, "cell": 1}, "name": "a"}
     assert varied_values(values, Variant("v", settings={"sun.need": None, "name": "b"})) == {
