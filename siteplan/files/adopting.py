@@ -7,7 +7,7 @@ the old one: it must be sound and hold the bed as it was meant. The gardener cho
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -18,6 +18,9 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from siteplan.files.drawing.appending import NewFeature, append_features
+from siteplan.files.drawing.naming import named_features
+from siteplan.files.drawing.vector import read_drawing
+from siteplan.files.look_alike import look
 from siteplan.files.outputs.replacing import new_version
 from siteplan.files.reader import check_site
 from siteplan.files.remarks import Remarks
@@ -73,12 +76,14 @@ def adopt_beds(folder: str | Path, site: Site, beds: Sequence[Bed]) -> Adopted:
     _refuse_overlaps(site, beds, path.name)
     if path.with_name(f"{path.name}-wal").exists():
         raise InputError([Fault(path.name, "", "is open in another program; close it there and run this again")])
-    new_ids = _free_ids(site, len(beds))
-    named = [replace(bed, id=new_id, proposed=True) for bed, new_id in zip(beds, new_ids, strict=True)]
+    drawing = read_drawing(path, settings, Remarks(), lambda share: None)  # noqa: ARG005
+    named = () if drawing is None else named_features(drawing, settings.renaming, Remarks())
+    new_ids = _free_ids(len(site.beds), {look(feature.id) for feature in named}, len(beds))
+    new_beds = [replace(bed, id=new_id, proposed=True) for bed, new_id in zip(beds, new_ids, strict=True)]
     with new_version(path) as copy:
-        append_features(copy, [bed_feature(bed, site) for bed in named], settings.renaming)
-        _require_sound(Path(folder), copy, named)
-    return Adopted(path.name, tuple(named))
+        append_features(copy, [bed_feature(bed, site) for bed in new_beds], settings.renaming)
+        _require_sound(Path(folder), copy, new_beds)
+    return Adopted(path.name, tuple(new_beds))
 
 
 def _refuse_overlaps(site: Site, beds: Sequence[Bed], file: str) -> None:
@@ -96,11 +101,10 @@ def _refuse_overlaps(site: Site, beds: Sequence[Bed], file: str) -> None:
         raise InputError(faults)
 
 
-def _free_ids(site: Site, count: int) -> list[str]:
-    ids = {feature.id for feature in site.features()}
-    numbers = (f"bed-{number}" for number in range(len(site.beds) + 1, len(site.beds) + len(ids) + count + 2))
-    free = [name for name in numbers if name not in ids]
-    return free[:count]
+def _free_ids(beds: int, taken: Collection[str], count: int) -> list[str]:
+    """Return ids for new beds after those that are drawn; the boundary and levels take ids as well."""
+    names = (f"bed-{number}" for number in itertools.count(beds + 1))
+    return list(itertools.islice((name for name in names if name not in taken), count))
 
 
 def bed_feature(bed: Bed, site: Site) -> NewFeature:

@@ -125,6 +125,13 @@ def test_an_id_is_free(yard: Yard):
     assert adopted(yard.write(), bed_at()) == ["bed-4"]
 
 
+def test_no_level_and_no_boundary_has_the_id(yard: Yard):
+    yard.features["bed-3"] = yard.features.pop("lot") | {"id": "bed-3"}
+    for number in (4, 5, 6):
+        yard.draw(f"bed-{number}", shapely.Point(number, number / 2), kind="level", elevation=0)
+    assert adopted(yard.write(), bed_at()) == ["bed-7"]
+
+
 def test_a_measured_plan_gets_corners_of_its_own(yard: Yard):
     # by hand: zero lies at the lot's middle and +y points east, so that a point e metres east and n north of it is at
     # x = -n, y = e; in feet those of the box (8, 2) to (9.2, 4.4) m are x = -4.4 / 0.3048 = -14.436 to

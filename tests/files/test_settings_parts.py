@@ -291,10 +291,8 @@ def test_a_bed_beside_a_proposed_one():
 
 
 def test_new_beds_get_free_ids():
-    taken = [SimpleNamespace(id=name) for name in ("bed-3", "a", "bed-4")]
-    site = SimpleNamespace(beds=[1, 2], features=lambda: taken)
-    assert _free_ids(site, 3) == ["bed-5", "bed-6", "bed-7"]
-    assert _free_ids(SimpleNamespace(beds=[], features=list), 2) == ["bed-1", "bed-2"]
+    assert _free_ids(2, {"bed-3", "a", "bed-4", "bed-6"}, 3) == ["bed-5", "bed-7", "bed-8"]
+    assert _free_ids(0, (), 2) == ["bed-1", "bed-2"]
 
 
 def test_stock_lies_at_a_pile_that_is_drawn(tmp_path):
