@@ -36,6 +36,14 @@ def test_a_tree_drawn_as_a_point():
     assert tree(crown_base=0.5).crown_base == 0.5
 
 
+def test_a_crown_has_a_diameter_or_a_radius():
+    # the radius would be left out without a word, and it may be the right one: 3 m is no half of 8 m
+    with pytest.raises(ValueError, match=r"^has both crown_diameter and crown_radius; give one of them$"):
+        tree(crown_diameter=8.0, crown_radius=3.0)
+    area = tree(box(0, 0, 4, 2), crown_diameter=8.0, crown_radius=3.0)
+    assert area.outline.area == 8  # its crown is drawn
+
+
 def test_a_tree_drawn_as_an_area_has_its_trunk_within():
     assert tree(box(0, 0, 4, 2)).trunk == Point(2, 1)
     bent = Polygon([(0, 0), (10, 0), (10, 10), (9, 10), (9, 1), (0, 1)])

@@ -97,6 +97,26 @@ def test_a_figure_that_does_not_agree():
     assert (got["crown_base"], got["transmittance_leafy"]) == ("1 m", 0.2)
 
 
+@pytest.mark.parametrize(("diameter", "radius"), [
+    # half of it, with half its spread, in its own unit
+    ("8.2 m +- 1 m", "4.1 m +- 0.5 m"), ("24 ft +- 2 ft", "12 ft +- 1 ft"), ("8 m", "4 m"), (8, "4 m"),
+    ("8 m +- 10 %", "4 m +- 0.4 m"), ("wide", "wide"),
+])  # fmt: skip
+def test_a_crown_that_is_drawn_by_its_radius_keeps_a_radius(diameter, radius):
+    drawn = RawFeature(1, "elm", {"kind": "tree", "height": "8 m", "crown_radius": "1 m"}, Point(0, 0))
+    found = proposal(height="8 m", crown_diameter=diameter)
+    assert merged(found, drawn) == (None, [("crown_radius", "1 m", radius, False)], "same")
+    got, *_ = merged(found, drawn, replace=True)
+    assert got == {
+        "kind": "tree", "height": "8 m", "crown_radius": radius, "height_from": f"crown radius by {SOURCE}",
+    }  # fmt: skip
+
+
+def test_a_radius_that_agrees_with_the_diameter_stays():
+    drawn = RawFeature(1, "elm", {"kind": "tree", "height": "8 m", "crown_radius": "4 m"}, Point(0, 0))
+    assert merged(proposal(height="8 m", crown_diameter="8.2 m +- 1 m"), drawn) == (None, [], "same")
+
+
 def test_the_files_own_names_are_kept():
     renaming = Renaming({"hoehe": "height"})
     assert merged(proposal(height="9 m"), elm(hoehe="5 m"), replace=True, renaming=renaming)[0]["hoehe"] == "9 m"

@@ -248,7 +248,7 @@ def test_a_house_is_measured_better_than_a_tree():
 
 
 def keys(properties, there):
-    return [key for key, _ in _usable_figures(SimpleNamespace(properties=properties), there)]
+    return [key for key, _ in _usable_figures(SimpleNamespace(properties=properties), there, METRE)]
 
 
 def test_which_figures_a_feature_takes():

@@ -108,6 +108,8 @@ def _tree(shape: Any, values: Values, *, southern: bool, remarks: Remarks) -> Tr
     radius = values.pop("crown_radius", None)
     diameter = values.pop("crown_diameter", None)
     if shape.geom_type == POINT:
+        if radius is not None and diameter is not None:
+            raise ValueError("has both crown_diameter and crown_radius; give one of them")
         trunk = shape
         outline = shape.buffer(diameter / 2 if diameter is not None else radius, quad_segs=CIRCLE)
     else:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from siteplan.files.checked import Checked
 from siteplan.files.constant_tables import read_spreads
@@ -20,9 +20,9 @@ from siteplan.files.drawing.vector import DRAWN_HERE, RawFeature
 from siteplan.files.outputs.replacing import new_version
 from siteplan.files.reader import check_site
 from siteplan.files.remarks import Remarks
-from siteplan.files.survey.proposals_file import FILE, StoredProposal
+from siteplan.files.survey.proposals_file import FILE, StoredProposal, written
 from siteplan.land.errors import Fault, InputError
-from siteplan.land.proposals import Accepted, Conflict
+from siteplan.land.proposals import Accepted, Conflict, Figure
 from siteplan.land.spread import split_spread, spread_size
 from siteplan.land.units import LengthUnit, si_value
 from siteplan.land.values import LONGEST_TEXT, Quantity, nearest, shown
@@ -195,7 +195,7 @@ def _merged(
     """Return a drawn feature with the figures that it takes from a proposal, None if it takes none."""
     properties, changed_keys = dict(raw.properties), []
     earlier = _figures_of_a_survey(feature)
-    for key, value in _usable_figures(proposal, feature):
+    for key, value in _usable_figures(proposal, feature, unit):
         drawn_figure = feature.properties.get(key)
         may_replace = drawn_figure is None or key in earlier or feature.properties.get("measured") == "guess"
         unchanged = drawn_figure == value or not may_replace
@@ -230,7 +230,7 @@ def _figures_of_a_survey(feature: NamedFeature) -> frozenset[str]:
     return frozenset(part.replace(" ", "_") for part in parts.split(", ")) & fields
 
 
-def _usable_figures(proposal: StoredProposal, feature: NamedFeature) -> Iterator[tuple[str, Any]]:
+def _usable_figures(proposal: StoredProposal, feature: NamedFeature, unit: LengthUnit) -> Iterator[tuple[str, Any]]:
     """Yield the figures of a proposal that apply to a drawn feature, the height first."""
     fields = KINDS[feature.kind].fields
     geometry_type = "" if feature.shape is None else feature.shape.geom_type
@@ -242,7 +242,22 @@ def _usable_figures(proposal: StoredProposal, feature: NamedFeature) -> Iterator
             continue
         if key.startswith("transmittance") and "crown_density" in feature.properties:
             continue
-        yield key, proposal.properties[key]
+        if key == "crown_diameter" and "crown_radius" in feature.properties:
+            yield "crown_radius", _radius(proposal.properties[key], unit)
+        else:
+            yield key, proposal.properties[key]
+
+
+def _radius(diameter: Any, unit: LengthUnit) -> Any:
+    """Return half a diameter, with half its spread, as a features file holds it; as it is if it cannot be read."""
+    rule = KINDS["tree"].fields["crown_diameter"].rule
+    try:
+        value, spread = _figure(diameter, cast("Quantity", rule), unit)
+    except ValueError:
+        return diameter
+    return written(
+        Figure("crown_radius", value / 2, (spread or 0.0) / 2), "imperial" if "ft" in str(diameter) else "metric"
+    )
 
 
 def _agree(drawn: object, proposed: object, feature: NamedFeature, key: str, unit: LengthUnit) -> bool:
