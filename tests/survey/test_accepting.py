@@ -75,6 +75,28 @@ def test_some_are_taken_and_the_rest_stays(asked):
     assert "height" in after["oak"]
 
 
+def test_what_was_accepted_is_printed_as_json(asked, capsys):
+    assert main(["heights", str(asked), "--accept", "oak,wall,tree-1,", "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    found = next(
+        one
+        for one in json.loads((asked / "heights" / "proposals.geojson").read_text())["features"]
+        if one["id"] == "wall"
+    )
+    height = {"id": "wall", "key": "height", "own": "1 m", "found": found["properties"]["height"], "taken": False}
+    assert document == {
+        "accepted": {
+            "file": "features.geojson", "added": ["tree-1"], "changed": ["oak"], "same": ["wall"], "conflicts": [height],
+        }
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("ids", ["", ",", " , "])
+def test_no_proposal_is_named(asked, capsys, ids):
+    assert main(["heights", str(asked), "--accept", ids]) == 2
+    assert f"--accept: {ids!r} names no proposal, must be ids such as tree-1,maple, or all" in capsys.readouterr().err
+
+
 def test_a_second_time_changes_nothing(asked, capsys):
     assert main(["heights", str(asked), "--accept", "all", "--quiet"]) == 0
     content = (asked / "features.geojson").read_bytes()
