@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from siteplan.fill.buying_programme import tolerated
 from siteplan.fill.fill_results import Alternative, FillPlan, PurchaseLine
 from siteplan.land.unit_sizes import CUBIC_FOOT, CUBIC_YARD
 from siteplan.land.units import System
@@ -146,13 +147,13 @@ def break_even_sentences(plan: Answers) -> list[str]:
         return []
     sentences = []
     for break_even in fill.break_evens:
-        needed = math.fsum(use.volume for use in fill.supplies if use.material == break_even.material and not use.at)
+        supplies = [supply for supply in fill.supplies if supply.material == break_even.material]
+        needed = math.fsum(supply.volume for supply in supplies if not supply.at)
         if needed <= 0:
             continue
-        bag, amount = (
-            _size_text(break_even.bag, units),
-            f"here it takes {plural(math.ceil(needed / break_even.bag), 'bag')}",
-        )
+        lacking = tolerated(math.fsum(supply.volume for supply in supplies))
+        count = max(1, math.ceil((needed - lacking) / break_even.bag - 1e-9))
+        bag, amount = _size_text(break_even.bag, units), f"here it takes {plural(count, 'bag')}"
         if break_even.bags is None:
             verdict = f"is cheaper by the bag of {bag}, however much it is"
         elif break_even.bags == 1:

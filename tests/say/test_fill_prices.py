@@ -6,8 +6,12 @@ from types import SimpleNamespace
 
 import pytest
 
+from siteplan.files.constant_tables import read_materials
 from siteplan.fill.fill_results import Alternative, BreakEven, PurchaseLine
+from siteplan.fill.purchase import buy
 from siteplan.land.findings import finding
+from siteplan.land.site import Offer, Stock
+from siteplan.say.figures import plural
 from siteplan.say.fill_prices import _size_text, break_even_sentences, but_text, offer_text, price_sentences, why_text
 
 BOUGHT = PurchaseLine(material="topsoil", kind="bag", count=2, volume=0.08, cost=10.0, size=0.04)
@@ -165,6 +169,16 @@ def broken_even(bags, *volumes, bag=0.05, name="topsoil"):
 def test_from_how_many_bags_on_loose_is_cheaper(bags, sentence):
     """60 L and 50 L are 110 L: two bags and a fifth, so three."""
     assert broken_even(bags, 0.06, 0.05) == [sentence]
+
+
+@pytest.mark.parametrize(("volume", "bags"), [(0.1, 2), (0.107, 2), (0.108, 3), (0.12, 3), (0.001, 1)])
+def test_as_many_bags_are_told_as_are_bought(volume, bags):
+    """Beside 7 m3 on hand a thousandth of all is 7.1 L: 107 L want two bags of 50 L, and 108 L want three."""
+    (told,) = broken_even(1, volume)
+    assert told == f"Topsoil is always cheaper loose than by the bag (here it takes {plural(bags, 'bag')})."
+    stock, offer = Stock(material="topsoil", volume=7.0, at="heap"), Offer(material="topsoil", price=4, bag=0.05)
+    bought = buy({"topsoil": 7.0 + volume}, [stock], [offer], materials=read_materials()).lines
+    assert [line.count for line in bought] == ([bags] if volume > 0.01 else [])
 
 
 def test_a_name_keeps_its_letters():
