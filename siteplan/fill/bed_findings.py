@@ -151,9 +151,7 @@ def _touches_roots(wood: Layer, layers: Sequence[Layer], materials: Mapping[str,
         for layer in root_layers(layers, materials)
         if not _takes_nitrogen(material_named(layer.material, materials))
     ]
-    is_mixed = wood.blend != "" and any(
-        (layer.blend, layer.recipe_layer) == (wood.blend, wood.recipe_layer) for layer in soil
-    )
+    is_mixed = wood.blend != "" and any(layer.mixture == wood.mixture for layer in soil)
     is_on_soil = any(layer.order < wood.order for layer in soil)
     soil_above = sum(layer.thickness for layer in soil if layer.order > wood.order)
     is_between = is_on_soil and soil_above > 0

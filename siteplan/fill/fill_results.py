@@ -71,6 +71,11 @@ class Layer:
         """How thick it is when filled. [m]"""
         return self.top - self.bottom
 
+    @property
+    def mixture(self) -> tuple[str, int]:
+        """Equal for those layers of a column that are mixed before they go in: the parts of one blend."""
+        return self.blend, self.recipe_layer if self.blend else self.order
+
 
 @dataclass(frozen=True, kw_only=True)
 class StockUse:

@@ -62,11 +62,7 @@ def in_frames(
 
 def _blends(layers: Sequence[Layer]) -> Iterator[list[Layer]]:
     """Yield the layers, those together that are mixed before they go in."""
-
-    def what_is_mixed(layer: Layer) -> tuple[str, int]:
-        return layer.blend, layer.recipe_layer if layer.blend else layer.order
-
-    for _, group in itertools.groupby(layers, key=what_is_mixed):
+    for _, group in itertools.groupby(layers, key=lambda layer: layer.mixture):
         yield list(group)
 
 

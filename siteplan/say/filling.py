@@ -147,7 +147,7 @@ def _whole(layer: Layer, layers: list[Layer]) -> list[Layer]:
 
 def _together(layer: Layer, other: Layer) -> bool:
     """Return whether two layers are parts of the same blend in the same tier and frame."""
-    return all(getattr(layer, name) == getattr(other, name) for name in ("blend", "recipe_layer", "tier", "frame"))
+    return (layer.mixture, layer.tier, layer.frame) == (other.mixture, other.tier, other.frame)
 
 
 def base_line(plan: Answers, bed_id: str) -> str:
