@@ -62,15 +62,14 @@ def new_bed_and_ids(
     InputError
         With all faults of these options.
     """
-    from siteplan.land.written import in_feet
+    from siteplan.land.written import in_units
     from siteplan.question import NewBed, question_faults
 
     options, faults = _new_bed(arguments, site)
     bed_ids = None if getattr(arguments, "bed", None) is None else {arguments.bed}
     for fault in question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=NewBed(**options)):
-        text = in_feet(fault.text) if site.units == "imperial" else fault.text
         option = _OPTIONS.get(fault.where, fault.where)
-        faults.append(replace(fault, where=f"--{option}", text=text))
+        faults.append(replace(fault, where=f"--{option}", text=in_units(fault.text, site.units)))
     faults += _adopt_faults(arguments)
     if faults:
         raise InputError(faults)

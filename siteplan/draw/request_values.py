@@ -13,7 +13,7 @@ from typing import Any
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.units import METRE, LengthUnit, System, si_value
 from siteplan.land.values import Flag, OneOf, Quantity, Text, shown
-from siteplan.land.written import in_feet
+from siteplan.land.written import in_units
 
 
 class RequestValues:
@@ -43,7 +43,7 @@ class RequestValues:
 
     def range_fault(self, name: str, text: str) -> None:
         """Note that a value lies outside of its range; the lengths of the text, in metres, are written in `units`."""
-        self.fault(name, in_feet(text) if self.units == "imperial" else text)
+        self.fault(name, in_units(text, self.units))
 
     def has(self, name: str) -> bool:
         """Return whether a value is given; null and an empty text do not count."""

@@ -13,7 +13,7 @@ from siteplan.land.findings import Caution
 from siteplan.land.unit_sizes import FOOT
 from siteplan.land.units import METRE, LengthUnit, System, length_text
 from siteplan.land.values import LONGEST_SHOWN
-from siteplan.land.written import in_feet
+from siteplan.land.written import in_units
 
 
 @dataclass
@@ -49,7 +49,7 @@ class Remarks:
 
     def in_site_units(self, text: str) -> str:
         """Return a record's message, which has metres, with its lengths in the site's units."""
-        return in_feet(text) if self.system == "imperial" else text
+        return in_units(text, self.system)
 
     def length(self, metres: float) -> str:
         """Return a length in the site's units, to the accuracy of a tape."""

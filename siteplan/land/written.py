@@ -91,6 +91,11 @@ _AREA = re.compile(rf"{_FIGURE} m2\b")
 _FAR = 1e5  # m; beyond it a length is written in four digits
 
 
+def in_units(text: str, system: System) -> str:
+    """Return a message about lengths in metres in the units of a system."""
+    return in_feet(text) if system == "imperial" else text
+
+
 def in_feet(text: str) -> str:
     """Return a message about lengths in metres with the lengths in feet and inches, as on a tape.
 

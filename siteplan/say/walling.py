@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from siteplan.land.unit_sizes import FOOT, INCH
 from siteplan.land.units import EIGHTHS, System, length_text, tape_mark
 from siteplan.say.figures import money_text, plural
-from siteplan.say.phrases import listed
+from siteplan.say.phrases import listed, with_capital
 from siteplan.say.safe_text import plain_text
 from siteplan.walls.walls_results import FrameWalls, Piece, Role, Sawn, TooLong, WallPlan, WallPurchase
 
@@ -75,7 +75,7 @@ def _frame_text(walls: FrameWalls, units: System) -> str:
     parts.append(plural(walls.screws, "screw"))
     text = "; ".join(parts)
     shaped = " It is no rectangle: where it wants braces across, a builder must say." if walls.shaped else ""
-    return f"{text[:1].upper()}{text[1:]}.{shaped}"
+    return f"{with_capital(text)}.{shaped}"
 
 
 def _mark_text(metres: float, among: Sequence[float], units: System) -> str:

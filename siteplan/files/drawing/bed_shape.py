@@ -23,7 +23,7 @@ from siteplan.land.outline import longer_side
 from siteplan.land.site import BED_SIDE
 from siteplan.land.units import METRE, LengthUnit, System, length_unit
 from siteplan.land.values import shown
-from siteplan.land.written import in_feet
+from siteplan.land.written import in_units
 
 
 def read_shape(path: str | Path, *, plain: LengthUnit = METRE, system: System = "metric") -> Polygon:
@@ -94,7 +94,7 @@ def _sized(outline: Polygon, unit: object, file: Path, system: System) -> Polygo
     if not BED_SIDE.least <= across <= BED_SIDE.most:
         hint = "draw it flat, in the unit of the site's drawing or with the property unit, not in degrees"
         text = f"is {across:.3g} m across, must be from {BED_SIDE.least:g} m to {BED_SIDE.most:g} m; {hint}"
-        raise _fault(file, in_feet(text) if system == "imperial" else text)
+        raise _fault(file, in_units(text, system))
     moved = affinity.scale(affinity.translate(outline, -west, -south), metres, metres, origin=(0, 0))
     return Polygon(shapely.get_coordinates(moved).round(9))
 
