@@ -167,13 +167,13 @@ def _fill_and_haul_beside_the_sun(
     site: Site, ask: frozenset[str], tell: Progress
 ) -> tuple[FillPlan | None, HaulPlan | None]:
     """Return what `_fill_and_haul` does; on the first run ever, compile what the first process will need later."""
-    first_run = is_first_run()
-    if first_run:
-        compile_hidden_sums()
+    if not is_first_run():
+        return _fill_and_haul(site, ask, tell)
+    compile_hidden_sums()
     work = _fill_and_haul(site, ask, tell)
-    if first_run and "place" in ask:
+    if "place" in ask:
         compile_search()
-    if first_run and "turn" in ask:
+    if "turn" in ask:
         compile_steps()
     return work
 

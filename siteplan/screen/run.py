@@ -168,12 +168,9 @@ def _folder_names(numbers: Iterable[int], lots: Lots, store: Store) -> dict[int,
     taken, names = {known.plan for known in store.known.values()}, dict[int, str]()
     for number in numbers:
         lot = lots.ids[number]
-        first_name = name = folder_name(number, lot)
-        for count in itertools.count(2):
-            if name not in taken:
-                break
-            name = f"{first_name}-{count}"
-        names[number] = store.known[lot].plan or name
+        name = folder_name(number, lot)
+        possible = itertools.chain([name], (f"{name}-{count}" for count in itertools.count(2)))
+        names[number] = store.known[lot].plan or next(free for free in possible if free not in taken)
         taken.add(names[number])
     return names
 

@@ -70,7 +70,10 @@ export function symbol(feature, all, renderers, reading) {
   if (kind === "tree") return tree(feature, area, reading);
   if (kind === "hedge") return [area([hedgeOutline(feature, reading)], "sp-hedge")];
   if (kind === "fence") return [line(shape, "sp-fence"), line(shape, "sp-fence-posts")];
-  if (kind === "gate") return ["sp-gate", "sp-gate-line"].map((name_) => line([gateGap(feature, all, reading)], name_));
+  if (kind === "gate") {
+    const gap = gateGap(feature, all, reading);
+    return [line([gap], "sp-gate"), line([gap], "sp-gate-line")];
+  }
   if (kind === "bed") return bed(feature, area, reading);
   if (kind === "keepout") return [area(shape, "sp-keepout")];
   if (kind === "pile") return [area(shape, heldBy(feature, "drop", reading) ? "sp-drop" : "sp-pile")];
